@@ -1,0 +1,1 @@
+"""Plan and control the drive of a pressurised-face shield, ring by ring."""
