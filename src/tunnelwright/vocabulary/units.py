@@ -12,7 +12,6 @@ from functools import cache
 from typing import Final
 
 
-
 @dataclass(frozen=True, slots=True)
 class Unit:
     """A unit: its factor to the base units and the exponents of metre, kilonewton, second and angle."""
@@ -86,13 +85,31 @@ _ATOMS: Final = {
     "ring": (1.0, 0, 0, 0, 0),
     "1": (1.0, 0, 0, 0, 0),
 }
-_SPELLINGS: Final = {"°": "deg", "degree": "deg", "degrees": "deg", "tonne": "t", "tonnes": "t", "hour": "h", "hours": "h", "d": "day", "year": "yr", "per cent": "%", "percent": "%", "µm": "um", "Nl": "l"}
+_SPELLINGS: Final = {
+    "°": "deg",
+    "degree": "deg",
+    "degrees": "deg",
+    "tonne": "t",
+    "tonnes": "t",
+    "hour": "h",
+    "hours": "h",
+    "d": "day",
+    "year": "yr",
+    "per cent": "%",
+    "percent": "%",
+    "µm": "um",
+    "Nl": "l",
+}
 # Canonical unit of every suffix that a name may carry.
 _CANONICAL: Final = (
-    "m mm cm km um m2 mm2 m3 l m4 m3/m m2/m mm2/m kN N MN kNm MNm kNm2 kNm/m kNm2/m kN/m kN/m2 kN/m3 kPa MPa GPa Pa bar mbar kPa/m kPa/min kPa/h kPa_s 1/kPa "
-    "rad mrad deg gon s ms min h day yr m/s mm/s mm/min cm/min m/min m/h m/day mm/day km/h m3/s m3/min m3/h l/s l/min l/m3 m2/s m2/yr m3/s/kPa t kg g t/m3 kg/m3 t/h kg/s kg/min kg/m2 g/t "
-    "kNm/rad rpm mm/rev kW MW kWh 1/m 1/km 1/h 1/s degC mm/m ppm MJ/m3 kWh/m3"
-).replace("_", " ").split(" ")
+    (
+        "m mm cm km um m2 mm2 m3 l m4 m3/m m2/m mm2/m kN N MN kNm MNm kNm2 kNm/m kNm2/m kN/m kN/m2 kN/m3 kPa MPa GPa Pa bar mbar kPa/m kPa/min kPa/h kPa_s 1/kPa "
+        "rad mrad deg gon s ms min h day yr m/s mm/s mm/min cm/min m/min m/h m/day mm/day km/h m3/s m3/min m3/h l/s l/min l/m3 m2/s m2/yr m3/s/kPa t kg g t/m3 kg/m3 t/h kg/s kg/min kg/m2 g/t "
+        "kNm/rad rpm mm/rev kW MW kWh 1/m 1/km 1/h 1/s degC mm/m ppm MJ/m3 kWh/m3"
+    )
+    .replace("_", " ")
+    .split(" ")
+)
 _CANONICAL_UNITS: Final = [unit for unit in _CANONICAL if unit not in ("kPa", "s")] + ["kPa", "s", "kPa s", "Pa s"]
 
 
