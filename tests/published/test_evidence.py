@@ -66,18 +66,12 @@ def _notices(method: Method, case: Case, name: str) -> bool:
         if not isinstance(case.inputs.get(head), list):
             return False
         rows = case.inputs[head]
-        return any(
-            not judge(
-                case,
-                **{
-                    head: [
-                        {**row, column: _nudged(method, column, row.get(column, _column_default(one.shape.table, column)))} if at == number else row
-                        for number, row in enumerate(rows)
-                    ]
-                },
-            ).holds
-            for at in range(len(rows))
-        )
+        default = _column_default(one.shape.table, column)
+        for at in range(len(rows)):
+            nudged = {**rows[at], column: _nudged(method, column, rows[at].get(column, default))}
+            if not judge(case, **{head: [*rows[:at], nudged, *rows[at + 1 :]]}).holds:
+                return True
+        return False
     value = case.inputs.get(head, one.default)
     if value is None or value is DERIVED:
         return False

@@ -11,7 +11,7 @@ import functools
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from scipy import special
@@ -95,7 +95,7 @@ def resolved(tree: ast.expr, values: Mapping[str, object]) -> ast.expr:
     """Return the tree with every condition replaced by the branch that these scalar values take."""
 
     class Branches(ast.NodeTransformer):
-        def visit_IfExp(self, node: ast.IfExp) -> ast.AST:  # noqa: N802 - the name ast asks for
+        def visit_IfExp(self, node: ast.IfExp) -> ast.AST:
             taken = node.body if bool(np.all(_evaluate(node.test, values))) else node.orelse
             return self.visit(taken)
 
@@ -126,7 +126,7 @@ def _check(node: ast.expr, text: str) -> None:
         _check(part, text)
 
 
-def _evaluate(node: ast.expr, values: Mapping[str, object]) -> object:
+def _evaluate(node: ast.expr, values: Mapping[str, object]) -> Any:
     match node:
         case ast.Constant():
             return node.value
@@ -148,7 +148,7 @@ def _evaluate(node: ast.expr, values: Mapping[str, object]) -> object:
     raise FormulaRefused(ast.unparse(node))
 
 
-def _lookup(values: Mapping[str, object], symbol: str) -> object:
+def _lookup(values: Mapping[str, object], symbol: str) -> Any:
     if symbol not in values:
         raise FormulaRefused(f"no value for `{symbol}`")
     return values[symbol]
@@ -158,7 +158,7 @@ def _as_float(value: object) -> FloatArray:
     return np.asarray(value, dtype=np.float64)
 
 
-def _compare(node: ast.Compare, values: Mapping[str, object]) -> object:
+def _compare(node: ast.Compare, values: Mapping[str, object]) -> Any:
     parts = [_evaluate(part, values) for part in (node.left, *node.comparators)]
     outcomes = []
     for operator, left, right in zip(node.ops, parts, parts[1:], strict=False):

@@ -218,24 +218,23 @@ def method(
     remarks : conditions under which a result carries a Caution.
     dimensional : True when the source's coefficients carry units, so that scaling the base units must not be tested.
     """
+    declaration: dict[str, Any] = {
+        "formulas": formulas or {},
+        "found_by": found_by or {},
+        "derived": derived or {},
+        "symbols": symbols or {},
+        "units": units or {},
+        "valid": valid or {},
+        "possible": possible or {},
+        "requires": requires,
+        "remarks": remarks,
+        "kind": kind,
+        "source": source,
+        "dimensional": dimensional,
+    }
 
     def register(function: Kernel) -> Kernel:
-        entry = _declared(
-            id,
-            function,
-            formulas or {},
-            found_by or {},
-            derived or {},
-            symbols or {},
-            units or {},
-            valid or {},
-            possible or {},
-            requires,
-            remarks,
-            kind,
-            source,
-            dimensional,
-        )
+        entry = _declared(id, function, declaration)
 
         @functools.wraps(function)
         def kernel(*positional: Any, **named: Any) -> Any:
@@ -284,14 +283,13 @@ def by_symbol(entry: Method, values: Values) -> dict[str, Any]:
     return {**values, **{entry.symbol_of(name): value for name, value in values.items()}}
 
 
-def _declared(id: str, function: Callable[..., Any], formulas: Mapping[str, Formula], found_by: Mapping[str, FoundBy], derived: Mapping[str, Formula], symbols: Mapping[str, str],
-              units: Mapping[str, str], valid: Mapping[str, Range], possible: Mapping[str, tuple[float, float]], requires: tuple[Require, ...], remarks: tuple[Remark, ...],
-              kind: MethodKind, source: Source, dimensional: bool) -> Method:  # fmt: skip
+def _declared(id: str, function: Callable[..., Any], declaration: Mapping[str, Any]) -> Method:
+    """Return the method that signature, record and declaration describe; a result without an explanation is refused at import."""
     hints = get_type_hints(function, include_extras=True)
     record = hints["return"]
 
     def unit_of(name: str) -> str:
-        return units.get(name, quantity(name).unit)
+        return str(declaration["units"].get(name, quantity(name).unit))
 
     inputs = {
         name: Input(
@@ -304,13 +302,11 @@ def _declared(id: str, function: Callable[..., Any], formulas: Mapping[str, Form
         for name, parameter in inspect.signature(function).parameters.items()
     }
     results = {name: Result(name, shape, unit_of(name)) for name, shape in shapes_of(record).items()}
-    unexplained = [name for name in results if name not in formulas and name not in found_by]
-    undeclared = [name for name in (*formulas, *found_by) if name not in results] + [
-        name for name, one in inputs.items() if one.default is DERIVED and name not in derived
-    ]
+    explained = (*declaration["formulas"], *declaration["found_by"])
+    unexplained = [name for name in results if name not in explained]
+    undeclared = [name for name in explained if name not in results]
+    undeclared += [name for name, one in inputs.items() if one.default is DERIVED and name not in declaration["derived"]]
     if unexplained or undeclared:
         raise TypeError(f"{id}: results without formula or found_by {unexplained}; declared but absent {undeclared}")
-    return Method(
-        id=id, function=function, inputs=inputs, results=results, formulas=formulas, found_by=found_by, derived=derived, symbols=symbols, units=units, valid=valid, possible=possible,
-        requires=requires, remarks=remarks, kind=kind, source=source, dimensional=dimensional, summary=(inspect.getdoc(function) or "").splitlines()[0],
-    )  # fmt: skip
+    summary = (inspect.getdoc(function) or "").splitlines()[0]
+    return Method(id=id, function=function, inputs=inputs, results=results, summary=summary, **declaration)

@@ -10,10 +10,41 @@ from tunnelwright.vocabulary.formula import TAKES_ANGLE, decode, parse
 _RANK: Final = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
 _SIGN: Final = {ast.Add: " + ", ast.Sub: " - ", ast.Mult: " x ", ast.Div: " / ", ast.Pow: "^"}
 _COMPARED: Final = {ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "is", ast.NotEq: "is not"}
-_GREEK: Final = {
-    "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "eta": "η", "theta": "θ", "kappa": "κ", "lambda": "λ", "mu": "μ", "nu": "ν", "xi": "ξ",
-    "pi": "π", "rho": "ρ", "sigma": "σ", "tau": "τ", "phi": "φ", "chi": "χ", "psi": "ψ", "omega": "ω", "Delta": "Δ", "Phi": "Φ", "Gamma": "Γ", "Sigma": "Σ", "Omega": "Ω",
-}  # fmt: skip
+_LOWER: Final = [
+    "alpha",
+    "beta",
+    "gamma",
+    "delta",
+    "epsilon",
+    "zeta",
+    "eta",
+    "theta",
+    "iota",
+    "kappa",
+    "lambda",
+    "mu",
+    "nu",
+    "xi",
+    "omicron",
+    "pi",
+    "rho",
+    "-",
+    "sigma",
+    "tau",
+    "upsilon",
+    "phi",
+    "chi",
+    "psi",
+    "omega",
+]
+_GREEK: Final = {name: chr(0x3B1 + place) for place, name in enumerate(_LOWER) if name not in ("-", "omicron")}
+_GREEK.update(
+    {
+        name.capitalize(): chr(0x391 + place)
+        for place, name in enumerate(_LOWER)
+        if name in ("gamma", "delta", "theta", "lambda", "sigma", "phi", "psi", "omega")
+    }
+)
 
 
 def symbol_as_text(symbol: str) -> str:
@@ -38,7 +69,7 @@ def _plain(node: ast.expr, name_of: Callable[[str, bool], str], *, within_angle:
         case ast.Constant(value=str() as word):
             return word
         case ast.Constant():
-            return f"{node.value:g}"
+            return f"{_number(node.value):g}"
         case ast.Name(id="pi"):
             return "pi"
         case ast.Name(id=name):
@@ -66,6 +97,11 @@ def _plain(node: ast.expr, name_of: Callable[[str, bool], str], *, within_angle:
             word = " and " if isinstance(node.op, ast.And) else " or "
             return word.join(_plain(part, name_of, within_angle=within_angle) for part in node.values)
     raise TypeError(ast.dump(node))
+
+
+def _number(constant: object) -> float:
+    assert isinstance(constant, int | float)
+    return constant
 
 
 def _bracketed(node: ast.expr, least_rank: int, name_of: Callable[[str, bool], str], within_angle: bool) -> str:
@@ -113,7 +149,7 @@ def _mathml(node: ast.expr, numbers: Mapping[str, str], angles: Mapping[str, str
         case ast.Constant(value=str() as word):
             return f"<mtext>{html.escape(word)}</mtext>"
         case ast.Constant():
-            return f"<mn>{node.value:g}</mn>"
+            return f"<mn>{_number(node.value):g}</mn>"
         case ast.Name(id="pi"):
             return "<mi>π</mi>"
         case ast.Name(id=name):
@@ -157,7 +193,7 @@ def _typst(node: ast.expr) -> str:
         case ast.Constant(value=str() as word):
             return f'"{word}"'
         case ast.Constant():
-            return f"{node.value:g}"
+            return f"{_number(node.value):g}"
         case ast.Name(id=name):
             return symbol_as_typst(decode(name))
         case ast.UnaryOp():

@@ -90,7 +90,7 @@ def _was_derived(method: Method, calculation: Calculation, name: str) -> bool:
 def _element(calculation: Calculation, at: int) -> dict[str, Any]:
     """Return the values of one element: broadcasting numbers become scalars, lists and tables stay whole."""
     method = calculation.method
-    shapes = {name: one.shape.kind for name, one in (*method.inputs.items(), *method.results.items())}
+    shapes = {name: one.shape.kind for name, one in method.inputs.items()} | {name: one.shape.kind for name, one in method.results.items()}
     values = calculation.values
     numeric = [np.shape(values[name]) for name, kind in shapes.items() if kind == "number" and values[name] is not None]
     common = np.broadcast_shapes(*numeric) if numeric else ()
@@ -119,10 +119,21 @@ def formula_line(method: Method, name: str, formula: Formula, values: Values, ho
     quantity = method.quantity_of(name)
     numbers, angles, printed = _put_in(formula, known, _units_by_symbol(method), full, quantity)
     return SheetLine(
-        name=name_shown or name, meaning=quantity.meaning, symbol=symbol_as_text(formula.symbol), formula=formula_as_text(formula.text),
-        numbers=formula_with_numbers(tree, numbers, angles), value=full, unit=quantity.unit, printed=printed, shown_unit=quantity.shown_unit, source=method.source.sentence(), how=how,
-        mathml=formula_as_mathml(parse(formula.text)), mathml_numbers=formula_as_mathml(tree, numbers, angles), symbol_mathml=f"<math>{symbol_as_mathml(formula.symbol)}</math>",
-    )  # fmt: skip
+        name=name_shown or name,
+        meaning=quantity.meaning,
+        symbol=symbol_as_text(formula.symbol),
+        formula=formula_as_text(formula.text),
+        numbers=formula_with_numbers(tree, numbers, angles),
+        value=full,
+        unit=quantity.unit,
+        printed=printed,
+        shown_unit=quantity.shown_unit,
+        source=method.source.sentence(),
+        how=how,
+        mathml=formula_as_mathml(parse(formula.text)),
+        mathml_numbers=formula_as_mathml(tree, numbers, angles),
+        symbol_mathml=f"<math>{symbol_as_mathml(formula.symbol)}</math>",
+    )
 
 
 def _units_by_symbol(method: Method) -> dict[str, str]:
@@ -137,7 +148,7 @@ def _units_by_symbol(method: Method) -> dict[str, str]:
 def _put_in(formula: Formula, known: Mapping[str, Any], units: Mapping[str, str], full: float, quantity: Any) -> tuple[dict[str, str], dict[str, str], str]:
     printed = shown_number(full, quantity)
     tree = resolved(parse(formula.text), known)
-    scalars = {symbol: _scalar(known[symbol]) for symbol in formula.names() if _scalar(known.get(symbol)) is not None}
+    scalars = {symbol: value for symbol in formula.names() if (value := _scalar(known.get(symbol))) is not None}
     numbers: dict[str, str] = {}
     angles: dict[str, str] = {}
     for digits in range(LEAST_DIGITS, MOST_DIGITS + 1):
@@ -203,9 +214,18 @@ def _plain_line(method: Method, name: str, found: Algorithm, values: Values) -> 
     value = values[name]
     scalar = _scalar(value) if np.ndim(value) == 0 else None
     return SheetLine(
-        name=name, meaning=quantity.meaning, symbol=symbol_as_text(method.symbol_of(name)), formula="", numbers="", value=_plain_value(value), unit=quantity.unit,
-        printed=shown_number(scalar, quantity) if scalar is not None else _words(value), shown_unit=quantity.shown_unit if scalar is not None else "", source=method.source.sentence(), how=found.how,
-    )  # fmt: skip
+        name=name,
+        meaning=quantity.meaning,
+        symbol=symbol_as_text(method.symbol_of(name)),
+        formula="",
+        numbers="",
+        value=_plain_value(value),
+        unit=quantity.unit,
+        printed=shown_number(scalar, quantity) if scalar is not None else _words(value),
+        shown_unit=quantity.shown_unit if scalar is not None else "",
+        source=method.source.sentence(),
+        how=found.how,
+    )
 
 
 def _plain_value(value: Any) -> Any:
@@ -244,7 +264,7 @@ def _search_lines(method: Method, name: str, found: Search, values: Values) -> l
                 shown_unit=quantity.shown_unit,
                 source=method.source.sentence(),
                 how=f"{how}: {symbol_as_text(method.symbol_of(found.variable))} = {place_text} {method.quantity_of(found.variable).shown_unit}",
-            )  # fmt: skip
+            )
         )
     return lines
 

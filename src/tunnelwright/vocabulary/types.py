@@ -5,7 +5,6 @@ broadcast; a ``Record`` holds results. Both copy their arrays and make them read
 """
 
 import dataclasses
-import functools
 import types as python_types
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Any, Final, Literal, Self, TypeAlias, Union, get_args, get_origin, get_type_hints
@@ -66,11 +65,15 @@ def shape_of(annotation: Any) -> Shape:
     return Shape("number")
 
 
-@functools.cache
-def shapes_of(owner: type) -> dict[str, Shape]:
-    """Return the shape of every field of a table or record."""
-    hints = get_type_hints(owner, include_extras=True)
-    return {field.name: shape_of(hints[field.name]) for field in dataclasses.fields(owner)}  # type: ignore[arg-type]
+_SHAPES: Final[dict[Any, dict[str, Shape]]] = {}
+
+
+def shapes_of(owner: Any) -> dict[str, Shape]:
+    """Return the shape of every field of a table or record class."""
+    if owner not in _SHAPES:
+        hints = get_type_hints(owner, include_extras=True)
+        _SHAPES[owner] = {field.name: shape_of(hints[field.name]) for field in dataclasses.fields(owner)}
+    return _SHAPES[owner]
 
 
 def _frozen(value: Any, *, text: bool) -> Any:
