@@ -29,9 +29,9 @@ class Given:
     other_key: str = ""
 
 
-def refusal(given: object, required: str, hint: str = "") -> PydanticCustomError:
-    """Return the error that becomes a Fault with these words."""
-    return PydanticCustomError("refused", "{required}", {"given": shown(given), "required": required, "hint": hint})
+def refusal(given: object, required: str, hint: str = "", *, field: str = "") -> PydanticCustomError:
+    """Return the error that becomes a Fault with these words; `field` names the one of several fields that is at fault."""
+    return PydanticCustomError("refused", "{required}", {"given": shown(given), "required": required, "hint": hint, "field": field})
 
 
 def shown(given: object) -> str:

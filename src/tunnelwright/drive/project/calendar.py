@@ -35,7 +35,7 @@ class Closure(Part):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if self.last < self.first:
-            raise refusal(self.last, f"the last day must not lie before the first, {self.first}", "are the two swapped?")
+            raise refusal(self.last, f"must not lie before the first day, {self.first}", "are the two swapped?", field="last")
         return self
 
 

@@ -34,15 +34,16 @@ class Element(Part):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if self.radius_m is not None and self.turn is None:
-            raise refusal(self.radius_m, 'a radius needs its turn, "right" or "left"')
+            raise refusal(self.radius_m, 'a radius needs its turn, "right" or "left"', field="radius_m")
         if self.radius_m is not None and self.element_type != "circular_arc":
             raise refusal(
                 self.radius_m,
                 f"only a circular_arc has one radius; this is a {self.element_type}",
                 "give start_curvature_1_m and end_curvature_1_m, or neither",
+                field="radius_m",
             )
         if self.element_type == "circular_arc" and self.radius_m is None and self.start_curvature_1_m is None:
-            raise refusal(None, "an arc needs its radius_m and turn")
+            raise refusal(None, "an arc needs its radius_m and turn", field="radius_m")
         return self
 
     def own_curvatures(self) -> tuple[float, float] | None:
@@ -193,7 +194,7 @@ class Drive(Part):
     @model_validator(mode="after")
     def _check_end(self) -> Self:
         if (self.end_chainage_m is None) == (self.ring_count is None):
-            raise refusal(self.end_chainage_m, "either end_chainage_m or ring_count must be given, not both")
+            raise refusal(self.end_chainage_m, "either end_chainage_m or ring_count must be given, not both", field="end_chainage_m")
         if self.end_chainage_m is not None and self.end_chainage_m <= self.start_chainage_m:
-            raise refusal(self.end_chainage_m, f"end_chainage_m must lie beyond start_chainage_m {self.start_chainage_m:g}")
+            raise refusal(self.end_chainage_m, f"must lie beyond start_chainage_m {self.start_chainage_m:g}", field="end_chainage_m")
         return self

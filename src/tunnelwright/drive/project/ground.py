@@ -41,10 +41,12 @@ class Unit(Part):
     ground_class : for the fill factor of the annulus; follows the kind unless given.
     drainage : drained, undrained or both; by permeability and advance rate when left out.
     friction_angle_rad, cohesion_kpa : effective.
-    undrained_strength_reference_kpa, undrained_strength_gradient_kpa_m : at `reference_level_m`, growing downwards; at the top of the unit when no level is given.
+    undrained_strength_reference_kpa, undrained_strength_gradient_kpa_m : at `reference_level_m`, growing downwards; without a
+        level at the top of the unit.
     permeability_ratio : vertical over horizontal.
     trough_width_factor, volume_loss : for the settlement trough in and above this unit.
-    foam_injection_ratio, foam_expansion_ratio, surfactant_concentration, added_water_ratio : the conditioning planned for this unit; ratios, volumes at working pressure.
+    foam_injection_ratio, foam_expansion_ratio, surfactant_concentration, added_water_ratio : the conditioning planned for
+        this unit; ratios, foam volumes at working pressure.
     """
 
     code: Annotated[str, Field(pattern=r"^[A-Za-z0-9_-]+$")]
@@ -102,16 +104,23 @@ class Unit(Part):
         wet, bulk = self.unit_weight_saturated_kn_m3.value, self.unit_weight_kn_m3.value
         if wet < bulk:
             raise refusal(
-                wet, f"unit_weight_saturated_kn_m3 must not be less than unit_weight_kn_m3 {bulk:g}", "never give the submerged weight; are the two swapped?"
+                wet,
+                f"must not be less than unit_weight_kn_m3 {bulk:g}",
+                "never give the submerged weight; are the two swapped?",
+                field="unit_weight_saturated_kn_m3",
             )
         angle = self.friction_angle_rad.value
         if 0.0 < angle < math.radians(1.0):
-            raise refusal(angle, "a friction angle is 0 or at least 1 deg (0.0175 rad)", "is it in rad though the name says deg?")
+            raise refusal(angle, "a friction angle is 0 or at least 1 deg (0.0175 rad)", "is it in rad though the name says deg?", field="friction_angle_rad")
         if self.undrained_strength_gradient_kpa_m is not None and self.undrained_strength_reference_kpa is None:
-            raise refusal(self.undrained_strength_gradient_kpa_m.value, "a gradient needs undrained_strength_reference_kpa, the strength it starts from")
+            raise refusal(
+                self.undrained_strength_gradient_kpa_m.value,
+                "a gradient needs undrained_strength_reference_kpa, the strength it starts from",
+                field="undrained_strength_gradient_kpa_m",
+            )
         sizes = [size for size in (self.grain_size_d10_mm, self.grain_size_d30_mm, self.grain_size_d60_mm) if size is not None]
         if sizes != sorted(sizes):
-            raise refusal(sizes[0], "grain sizes must grow from d10 to d30 to d60", "are two of them swapped?")
+            raise refusal(sizes[0], "grain sizes must grow from d10 to d30 to d60", "are two of them swapped?", field="grain_size_d10_mm")
         return self
 
     def spreads(self) -> dict[str, Spread]:
@@ -183,7 +192,10 @@ class HeadPoint(Part):
     def _check(self) -> Self:
         if not self.low_m <= self.normal_m <= self.high_m:
             raise refusal(
-                self.normal_m, f"heads must rise from low_m {self.low_m:g} to normal_m {self.normal_m:g} to high_m {self.high_m:g}", "are two of them swapped?"
+                self.normal_m,
+                f"heads must rise from low_m {self.low_m:g} to normal_m {self.normal_m:g} to high_m {self.high_m:g}",
+                "are two of them swapped?",
+                field="normal_m",
             )
         return self
 
@@ -229,9 +241,9 @@ class FreeWater(Part):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if self.end_chainage_m <= self.start_chainage_m:
-            raise refusal(self.end_chainage_m, f"end_chainage_m must lie beyond start_chainage_m {self.start_chainage_m:g}")
+            raise refusal(self.end_chainage_m, f"must lie beyond start_chainage_m {self.start_chainage_m:g}", field="end_chainage_m")
         if not self.low_level_m <= self.normal_level_m <= self.high_level_m:
-            raise refusal(self.normal_level_m, "levels must rise from low to normal to high")
+            raise refusal(self.normal_level_m, "levels must rise from low to normal to high", field="normal_level_m")
         return self
 
 

@@ -70,7 +70,7 @@ class Screw(Part):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if self.shaft_diameter_m >= self.screw_diameter_m:
-            raise refusal(self.shaft_diameter_m, f"shaft_diameter_m must be less than screw_diameter_m {self.screw_diameter_m:g}")
+            raise refusal(self.shaft_diameter_m, f"must be less than screw_diameter_m {self.screw_diameter_m:g}", field="shaft_diameter_m")
         return self
 
 

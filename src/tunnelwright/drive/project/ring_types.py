@@ -61,16 +61,17 @@ class RingType(Part):
         if self.ring_inner_diameter_m >= self.ring_outer_diameter_m:
             raise refusal(
                 self.ring_inner_diameter_m,
-                f"ring_inner_diameter_m must be less than ring_outer_diameter_m {self.ring_outer_diameter_m:g}",
+                f"must be less than ring_outer_diameter_m {self.ring_outer_diameter_m:g}",
                 "are the two swapped?",
+                field="ring_inner_diameter_m",
             )
         if self.taper_mm / 1000.0 > 0.02 * self.taper_diameter_m:
-            raise refusal(self.taper_mm, f"taper_mm must be at most {20 * self.taper_diameter_m:.0f}, a fiftieth of the diameter", "is it in mm?")
+            raise refusal(self.taper_mm, f"must be at most {20 * self.taper_diameter_m:.0f}, a fiftieth of the diameter", "is it in mm?", field="taper_mm")
         if self.joint_angles_rad and len(self.joint_angles_rad) != self.segment_count:
-            raise refusal(len(self.joint_angles_rad), f"joint_angles_rad must name one joint for each of the {self.segment_count} segments")
+            raise refusal(len(self.joint_angles_rad), f"must name one joint for each of the {self.segment_count} segments", field="joint_angles_rad")
         beyond = [position for position in self.positions_allowed if position >= self.position_count]
         if beyond:
-            raise refusal(beyond[0], f"positions_allowed must lie below position_count {self.position_count}", "position 0 is the first")
+            raise refusal(beyond[0], f"must lie below position_count {self.position_count}", "position 0 is the first", field="positions_allowed")
         return self
 
     @property

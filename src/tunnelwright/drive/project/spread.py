@@ -3,7 +3,7 @@
 import math
 from typing import Any, Final, Literal, Self
 
-from pydantic import BeforeValidator, ValidationInfo, model_validator
+from pydantic import BeforeValidator, ConfigDict, ValidationInfo, model_validator
 
 from tunnelwright.drive.fields import Given, Limits, Part, refusal, to_number
 from tunnelwright.vocabulary.units import convert, split_name, unit_of_name
@@ -54,16 +54,16 @@ class Spread(Part):
     source: str = ""
     is_assumed: bool = False
 
-    model_config = {**Part.model_config, "allow_inf_nan": True}
+    model_config = ConfigDict(allow_inf_nan=True)
 
     @model_validator(mode="after")
     def _check(self) -> Self:
         if not 0.0 <= self.cov <= 5.0:
-            raise refusal(self.cov, "a coefficient of variation lies in 0 to 5", "it is a ratio, not a percentage")
+            raise refusal(self.cov, "a coefficient of variation lies in 0 to 5", "it is a ratio, not a percentage", field="cov")
         if not self.low <= self.value <= self.high:
-            raise refusal(self.value, f"the value must lie between low {self.low:g} and high {self.high:g}")
+            raise refusal(self.value, f"the value must lie between low {self.low:g} and high {self.high:g}", field="value")
         if self.law in ("truncated_normal", "uniform", "triangular") and not (math.isfinite(self.low) and math.isfinite(self.high)):
-            raise refusal(self.law, "a bounded law needs `low` and `high`")
+            raise refusal(self.law, "a bounded law needs `low` and `high`", field="law")
         return self
 
     @property

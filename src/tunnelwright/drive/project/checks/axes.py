@@ -1,0 +1,96 @@
+"""The designed axis, and the drive on it."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from tunnelwright.drive.project.checks.complaint import Complaint
+from tunnelwright.drive.project.drives import DesignAxis
+from tunnelwright.drive.project.models import Project
+
+STEEPEST = 0.2
+TOUCHING_M = 1e-6
+
+
+def drive_on_axis(project: Project) -> Iterator[Complaint]:
+    """Complain of a drive that runs past the ends of its axis or is shorter than a ring."""
+    rings = {ring.name: ring for ring in project.ring_types}
+    for index, drive in enumerate(project.drives):
+        axis, ring = drive.axis, rings.get(drive.ring_type)
+        if drive.start_chainage_m < axis.start.chainage_m:
+            yield Complaint(
+                path=("drives", index, "start_chainage_m"), given=f"{drive.start_chainage_m:g} m", required=f"the axis begins at {axis.start.chainage_m:g} m"
+            )
+        if ring is None:
+            continue
+        end = drive.end_chainage_m if drive.end_chainage_m is not None else drive.start_chainage_m + (drive.ring_count or 0) * ring.ring_length_m
+        field = "end_chainage_m" if drive.end_chainage_m is not None else "ring_count"
+        # Rings are counted along the sloping axis: their last one ends a little before this in plan, never after it.
+        if end > axis.end_chainage_m + TOUCHING_M:
+            yield Complaint(
+                path=("drives", index, field),
+                given=f"{getattr(drive, field):g}, which ends at {end:g} m",
+                required=f"the axis ends at {axis.end_chainage_m:g} m",
+            )
+        if end - drive.start_chainage_m < ring.ring_length_m:
+            yield Complaint(
+                path=("drives", index, field),
+                given=f"a drive of {end - drive.start_chainage_m:g} m",
+                required=f"must be at least one ring of {ring.ring_length_m:g} m long",
+            )
+
+
+def profile(project: Project) -> Iterator[Complaint]:
+    """Complain of vertices out of order, grades too steep, vertical curves that overlap, a profile shorter than the plan."""
+    for index, drive in enumerate(project.drives):
+        path = ("drives", index, "axis", "vertices")
+        chainage = drive.axis.vertex_chainage_m
+        backwards = np.flatnonzero(np.diff(chainage) <= 0)
+        for position in backwards:
+            yield Complaint(
+                path=(*path, int(position) + 1, "chainage_m"),
+                given=f"{chainage[position + 1]:g} m",
+                required=f"must increase; the vertex before has {chainage[position]:g} m",
+            )
+        if len(backwards):
+            continue
+        first, last = drive.axis.start.chainage_m, drive.axis.end_chainage_m
+        if chainage[0] > first + TOUCHING_M:
+            yield Complaint(path=(*path, 0, "chainage_m"), given=f"{chainage[0]:g} m", required=f"the profile must cover the plan, which begins at {first:g} m")
+        if chainage[-1] < last - TOUCHING_M:
+            yield Complaint(
+                path=(*path, len(chainage) - 1, "chainage_m"),
+                given=f"{chainage[-1]:g} m",
+                required=f"the profile must cover the plan, which ends at {last:g} m",
+            )
+        yield from (
+            Complaint(path=(*path, position, field), given=given, required=required, hint=hint)
+            for position, field, given, required, hint in _grades_and_curves(drive.axis)
+        )
+
+
+def _grades_and_curves(axis: DesignAxis) -> Iterator[tuple[int, str, str, str, str]]:
+    chainage = axis.vertex_chainage_m
+    gradient = np.diff(axis.vertex_level_m) / np.diff(chainage)
+    for steep in np.flatnonzero(np.abs(gradient) > STEEPEST):
+        yield (
+            int(steep) + 1,
+            "level_m",
+            f"a grade of {100 * gradient[steep]:.1f} %",
+            f"grades are at most {100 * STEEPEST:g} %",
+            "is a level or a chainage mistyped?",
+        )
+    tangent = np.zeros(len(chainage))
+    tangent[1:-1] = axis.vertical_radius_m[1:-1] * np.abs(np.diff(gradient)) / 2
+    for position, (before, after) in enumerate(pairwise(range(len(chainage)))):
+        room = chainage[after] - chainage[before]
+        if tangent[before] + tangent[after] > room + TOUCHING_M:
+            wider = before if tangent[before] > tangent[after] else after
+            yield (
+                wider,
+                "vertical_radius_m",
+                f"{axis.vertical_radius_m[wider]:g} m",
+                f"vertical curves overlap: tangents of {tangent[before]:.1f} m and {tangent[after]:.1f} m in the {room:.1f} m from vertex {position + 1} to {position + 2}",
+                "make the radius smaller",
+            )
