@@ -8,7 +8,7 @@ import difflib
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from typing import Final
 
 
@@ -48,9 +48,11 @@ _ATOMS: Final = {
     "kN": (1.0, 0, 1, 0, 0),
     "N": (1e-3, 0, 1, 0, 0),
     "MN": (1e3, 0, 1, 0, 0),
+    "tf": (9.80665, 0, 1, 0, 0),
     "kNm": (1.0, 1, 1, 0, 0),
     "MNm": (1e3, 1, 1, 0, 0),
     "kNm2": (1.0, 2, 1, 0, 0),
+    "mPa": (1e-6, -2, 1, 0, 0),
     "Pa": (1e-3, -2, 1, 0, 0),
     "kPa": (1.0, -2, 1, 0, 0),
     "MPa": (1e3, -2, 1, 0, 0),
@@ -62,6 +64,8 @@ _ATOMS: Final = {
     "g": (1e-6, -1, 1, 2, 0),
     "s": (1.0, 0, 0, 1, 0),
     "ms": (1e-3, 0, 0, 1, 0),
+    # of a power law, whose exponent n is another input: it can be written but not converted
+    "s^n": (1.0, 0, 0, 0, 0),
     "min": (60.0, 0, 0, 1, 0),
     "h": (3600.0, 0, 0, 1, 0),
     "day": (86400.0, 0, 0, 1, 0),
@@ -81,6 +85,7 @@ _ATOMS: Final = {
     "gon": (math.pi / 200.0, 0, 0, 0, 1),
     "degC": (1.0, 0, 0, 0, 0),
     "%": (1e-2, 0, 0, 0, 0),
+    "permille": (1e-3, 0, 0, 0, 0),
     "ppm": (1e-6, 0, 0, 0, 0),
     "ring": (1.0, 0, 0, 0, 0),
     "1": (1.0, 0, 0, 0, 0),
@@ -89,28 +94,39 @@ _SPELLINGS: Final = {
     "°": "deg",
     "degree": "deg",
     "degrees": "deg",
+    "°C": "degC",
     "tonne": "t",
     "tonnes": "t",
+    "L": "l",
+    "Nl": "l",
+    "litre": "l",
+    "litres": "l",
+    "sec": "s",
+    "minute": "min",
+    "minutes": "min",
     "hour": "h",
     "hours": "h",
     "d": "day",
+    "days": "day",
     "year": "yr",
-    "per cent": "%",
+    "years": "yr",
     "percent": "%",
+    "pct": "%",
+    "‰": "permille",
     "µm": "um",
-    "Nl": "l",
+    "μm": "um",
 }
-# Canonical unit of every suffix that a name may carry.
+# Canonical unit of every suffix that a name may carry, by what it measures. A litre of gas at normal conditions (Nl) counts as a litre.
 _CANONICAL: Final = (
-    (
-        "m mm cm km um m2 mm2 m3 l m4 m3/m m2/m mm2/m kN N MN kNm MNm kNm2 kNm/m kNm2/m kN/m kN/m2 kN/m3 kPa MPa GPa Pa bar mbar kPa/m kPa/min kPa/h kPa_s 1/kPa "
-        "rad mrad deg gon s ms min h day yr m/s mm/s mm/min cm/min m/min m/h m/day mm/day km/h m3/s m3/min m3/h l/s l/min l/m3 m2/s m2/yr m3/s/kPa t kg g t/m3 kg/m3 t/h kg/s kg/min kg/m2 g/t "
-        "kNm/rad rpm mm/rev kW MW kWh 1/m 1/km 1/h 1/s degC mm/m ppm MJ/m3 kWh/m3"
-    )
-    .replace("_", " ")
-    .split(" ")
+    *("m", "mm", "cm", "km", "um", "m2", "mm2", "m3", "l", "m4", "m3/m", "m2/m", "mm2/m", "mm/m", "1/m", "1/km"),
+    *("kN", "N", "MN", "kN/m", "kN/m2", "kN/m3", "kNm", "MNm", "kNm/m", "kNm/rad", "kNm2", "kNm2/m"),
+    *("kPa", "MPa", "GPa", "Pa", "bar", "mbar", "kPa/m", "kPa/min", "kPa/h", "1/kPa", "kPa s", "Pa s", "mPa s"),
+    *("rad", "mrad", "deg", "gon", "s", "ms", "min", "h", "day", "yr", "1/s", "1/h", "rpm"),
+    *("m/s", "mm/s", "mm/min", "cm/min", "m/min", "m/h", "m/day", "mm/day", "km/h", "mm/rev", "m2/s", "m2/yr"),
+    *("m3/s", "m3/min", "m3/h", "l/s", "l/min", "Nl/min", "l/m3", "m3/s/kPa"),
+    *("t", "kg", "g", "t/m3", "kg/m3", "kg/m2", "t/h", "kg/s", "kg/min", "g/t"),
+    *("kW", "MW", "kWh", "MJ/m3", "kWh/m3", "degC", "ppm"),
 )
-_CANONICAL_UNITS: Final = [unit for unit in _CANONICAL if unit not in ("kPa", "s")] + ["kPa", "s", "kPa s", "Pa s"]
 
 
 def suffix_of(unit: str) -> str:
@@ -118,10 +134,10 @@ def suffix_of(unit: str) -> str:
     return unit.lower().replace("/", "_").replace(" ", "_")
 
 
-_UNIT_OF_SUFFIX: Final = {suffix_of(unit): unit for unit in _CANONICAL_UNITS} | {"pct": "%"}
+_UNIT_OF_SUFFIX: Final = {suffix_of(unit): unit for unit in _CANONICAL} | {"pct": "%", "pa_sn": "Pa s^n"}
 
 
-@cache
+@lru_cache(maxsize=4096)
 def unit(text: str) -> Unit:
     """Return the unit with this text.
 
@@ -130,13 +146,16 @@ def unit(text: str) -> Unit:
     UnitUnknown
         when a part of the text is not in the table; the message names the nearest unit.
     """
-    cleaned = text.strip().replace("·", " ").replace("³", "3").replace("²", "2")
+    cleaned = text.strip().replace("per cent", "%").replace("·", " ").replace("³", "3").replace("²", "2")
     if cleaned in ("", "-"):
         return Unit("", 1.0)
     factor, exponents = 1.0, [0, 0, 0, 0]
     for position, part in enumerate(cleaned.split("/")):
         sign = 1 if position == 0 else -1
-        for token in part.split():
+        tokens = part.split()
+        if position and not tokens:
+            raise UnitUnknown(f"the unit `{text}` is not complete")
+        for token in tokens:
             atom_factor, atom_exponents = _atom(token)
             factor *= atom_factor**sign
             exponents = [total + sign * one for total, one in zip(exponents, atom_exponents, strict=True)]
@@ -153,11 +172,17 @@ def _atom(token: str) -> tuple[float, tuple[int, ...]]:
         factor, *exponents = _ATOMS[match[1]]
         power = int(match[2])
         return factor**power, tuple(power * one for one in exponents)
-    near = difflib.get_close_matches(token, _ATOMS, n=1, cutoff=0.5) or difflib.get_close_matches(token.lower(), [one.lower() for one in _ATOMS], n=1)
-    raise UnitUnknown(f"unknown unit `{token}`" + (f", did you mean `{near[0]}`?" if near else ""))
+    near = _nearest(token)
+    raise UnitUnknown(f"unknown unit `{token}`" + (f", did you mean {' or '.join(f'`{one}`' for one in near)}?" if near else ""))
 
 
-@cache
+def _nearest(token: str) -> list[str]:
+    """Return the units that a person may have meant: those that differ only in capitals, else the one most alike."""
+    same_letters = [text for text in _ATOMS if text.lower() == token.lower()]
+    return same_letters or difflib.get_close_matches(token, _ATOMS, n=1, cutoff=0.5)
+
+
+@lru_cache(maxsize=4096)
 def split_name(name: str) -> tuple[str, str]:
     """Return the stem of a name and the unit its suffix stands for; the unit is empty when there is none."""
     parts = name.split("_")
@@ -183,13 +208,27 @@ def convert(value: float, given: str, wanted: str) -> float:
         when one of the two is not in the table, or they measure different things.
     """
     from_unit, to_unit = unit(given), unit(wanted)
-    slope_as_angle = from_unit.text == "mm/m" and to_unit.dimension == (0, 0, 0, 1)
-    if from_unit.dimension != to_unit.dimension and not slope_as_angle:
-        raise UnitMismatch(f"`{given}` does not measure what `{wanted or 'a plain number'}` measures")
-    return value * from_unit.factor / to_unit.factor
+    if not _same_measure(from_unit, to_unit):
+        raise UnitMismatch(f"`{given}` does not measure what {f'`{wanted}`' if wanted else 'a plain number'} measures")
+    # Dividing by 1000 is exact where multiplying by 0.001 is not: 1001 mm are 1.001 m.
+    if from_unit.factor < to_unit.factor:
+        return value / (to_unit.factor / from_unit.factor)
+    return value * (from_unit.factor / to_unit.factor)
 
 
-_NUMBER_AND_UNIT: Final = re.compile(r"\s*([-+−]?(?:\d+(?:[  ]\d{3})*(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
+def _same_measure(one: Unit, other: Unit) -> bool:
+    if one.dimension == other.dimension:
+        return "degC" not in (one.text, other.text) or one.text == other.text
+    return _slope_as_angle(one, other) or _slope_as_angle(other, one)
+
+
+def _slope_as_angle(slope: Unit, angle: Unit) -> bool:
+    """Return whether a small lean is given as a slope where an angle is meant; guidance systems say mm/m."""
+    return slope.text == "mm/m" and angle.dimension == (0, 0, 0, 1)
+
+
+_NUMBER: Final = r"[-+−]?(?:\d+(?:[ \u00a0\u202f]\d{3})*(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
+_NUMBER_AND_UNIT: Final = re.compile(rf"\s*({_NUMBER})\s*((?:1\s*)?/.*?|[^\W\d_].*?|[%°‰].*?|)\s*")
 
 
 def parse_value(text: str, wanted: str) -> float:
@@ -202,6 +241,6 @@ def parse_value(text: str, wanted: str) -> float:
     """
     match = _NUMBER_AND_UNIT.fullmatch(text)
     if match is None:
-        raise ValueError("is not a number" + ("; write a decimal point, not a comma" if re.fullmatch(r"\s*-?\d+,\d+.*", text) else ""))
-    number = float(re.sub(r"[  ]", "", match[1]).replace("−", "-"))
+        raise ValueError("is not a number" + ("; write a decimal point, not a comma" if re.fullmatch(r"\s*[-+−]?[\d.]*\d,\d+.*", text) else ""))
+    number = float(re.sub(r"[ \u00a0\u202f]", "", match[1]).replace("−", "-"))
     return convert(number, match[2], wanted) if match[2] else number
