@@ -1,1 +1,5 @@
-"""compute."""
+"""Running kernels over many rings and samples."""
+
+from tunnelwright.compute.chunks import chunked_map, rows_per_chunk
+
+__all__ = ["chunked_map", "rows_per_chunk"]

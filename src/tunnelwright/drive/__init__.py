@@ -1,1 +1,1 @@
-"""drive."""
+"""Stages that compose kernels: project, axis, sections, plan, reconciliation."""

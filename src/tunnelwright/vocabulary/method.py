@@ -16,7 +16,7 @@ import numpy as np
 from tunnelwright.vocabulary.formula import Formula
 from tunnelwright.vocabulary.quantity import Quantity, quantity
 from tunnelwright.vocabulary.source import Source
-from tunnelwright.vocabulary.types import DERIVED, Record, Shape, Values, shape_of, shapes_of
+from tunnelwright.vocabulary.types import DERIVED, Record, Shape, Table, Values, shape_of, shapes_of
 
 MethodKind = Literal["lower bound", "upper bound", "mean", "screening", "identity"]
 
@@ -160,6 +160,23 @@ class Method:
     def topic(self) -> str:
         """Return the engineering package that holds the method."""
         return self.id.split(".")[0]
+
+    def __call__(self, **inputs: Any) -> Any:
+        """Return the kernel's record for inputs by name; numbers become arrays, defaults are filled in."""
+        return self.function(**prepared(self, inputs))
+
+    def table(self, name: str) -> type[Table]:
+        """Return the class of an input that is a table.
+
+        Raises
+        ------
+        TypeError
+            when the input is none.
+        """
+        found = self.inputs[name].shape.table
+        if found is None:
+            raise TypeError(f"{self.id}: {name} is no table")
+        return found
 
     def symbol_of(self, name: str) -> str:
         """Return the symbol of an input or result; its name where no symbol was declared."""
