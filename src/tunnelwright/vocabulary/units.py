@@ -147,6 +147,7 @@ def unit(text: str) -> Unit:
         when a part of the text is not in the table; the message names the nearest unit.
     """
     cleaned = text.strip().replace("per cent", "%").replace("·", " ").replace("³", "3").replace("²", "2")
+    cleaned = _SPELLINGS.get(cleaned, cleaned)
     if cleaned in ("", "-"):
         return Unit("", 1.0)
     factor, exponents = 1.0, [0, 0, 0, 0]
