@@ -91,7 +91,11 @@ class Table:
         """Copy the columns, broadcast them against each other and make them read-only."""
         shapes = shapes_of(type(self))
         columns = {name: getattr(self, name) for name in shapes}
-        arrays = {name: np.atleast_1d(_frozen(value, text=shapes[name].kind in ("text", "text list"))) for name, value in columns.items() if value is not None}
+        arrays = {
+            name: np.atleast_1d(_frozen(value, text=shapes[name].kind in ("text", "text list", "choice")))
+            for name, value in columns.items()
+            if value is not None
+        }
         common = np.broadcast_shapes(*(array.shape for array in arrays.values()))
         for name, array in arrays.items():
             object.__setattr__(self, name, np.broadcast_to(array, common))
