@@ -20,7 +20,9 @@ import pytest
 
 from tunnelwright.drive import project
 from tunnelwright.drive.fields import Part
+from tunnelwright.engineering import load_methods
 from tunnelwright.vocabulary.formula import FUNCTIONS, parse
+from tunnelwright.vocabulary.method import METHODS
 from tunnelwright.vocabulary.quantity import Quantity, quantities, quantity
 from tunnelwright.vocabulary.units import convert, unit, unit_of_name
 
@@ -129,6 +131,18 @@ def test_no_method_meets_a_symbol_that_is_another_name_of_its_own() -> None:
     assert clashes == []
 
 
+def test_no_registered_method_prints_two_names_under_one_symbol() -> None:
+    """A formula would take the one for the other: the dictionary's symbols and those that the method declares share one namespace."""
+    load_methods()
+    shared = {
+        (method.id, symbol)
+        for method in METHODS.values()
+        for symbol, count in Counter(method.symbol_of(name) for name in {*method.inputs, *method.results}).items()
+        if count > 1
+    }
+    assert shared == set()
+
+
 def test_no_two_names_read_the_same() -> None:
     readings = Counter((entry.meaning, entry.sign) for entry in quantities().values())
     assert [reading for reading, count in readings.items() if count > 1] == []
@@ -167,6 +181,7 @@ def test_angles_are_shown_in_degrees_and_settlement_in_millimetres() -> None:
         pytest.param("yield_stress_kpa", 200.0, id="pascal for a yield stress"),
         pytest.param("plastic_viscosity_pa_s", 20.0, id="millipascal seconds for a viscosity"),
         pytest.param("thrust_kn", 2.5e7, id="newton for a thrust"),
+        pytest.param("bearing_rad", 60.0, id="degrees for a bearing"),
         pytest.param("advance_rate_mm_min", -60.0, id="a shield that drives backwards"),
         pytest.param("cohesion_kpa", -5.0, id="a negative cohesion"),
         pytest.param("overconsolidation_ratio", 0.8, id="less than normally consolidated"),
@@ -197,6 +212,9 @@ def test_a_slip_of_unit_is_impossible(name: str, slip: float) -> None:
         ("moment_nose_up_knm", -9000.0),
         ("vertical_radius_m", -5000.0),
         ("poisson_ratio", 0.5),
+        ("wedge_width_m", 1e7),
+        ("distance_from_face_m", -1e9),
+        ("start_bearing_rad", 8.1),
     ],
 )
 def test_a_raw_value_that_the_methods_pass_on_is_possible(name: str, raw: float) -> None:
