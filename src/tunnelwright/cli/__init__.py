@@ -1,5 +1,20 @@
-"""Command line."""
+"""The command line: parse, call one use case of the application, render what it returns.
+
+The application with numpy and everything else is imported when a command is called, never before: `--help` has to answer at once. `use_cases` is the
+one place where that late import happens.
+"""
+
+import importlib
+from typing import Any
+
+
+def use_cases() -> Any:
+    """Return the application's use cases, imported now."""
+    return importlib.import_module("tunnelwright.app")
 
 
 def main() -> None:
-    """Placeholder until the commands land."""
+    """Run the command line."""
+    from tunnelwright.cli.commands import run
+
+    run()

@@ -1,7 +1,7 @@
 """Layers and stresses that face calculations read from sections.
 
-A table of layers has the shape (stations, rows), top down, padded by rows without thickness. Effective unit weight is total weight less the rise of pore pressure
-with depth, so that flow through an aquitard is counted.
+A table of layers has the shape (stations, rows), top down, padded by rows without thickness. Effective unit weight is total weight less
+the rise of pore pressure with depth, so that flow through an aquitard is counted.
 """
 
 from dataclasses import dataclass

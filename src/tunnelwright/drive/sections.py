@@ -1,10 +1,11 @@
 """Sections: what stands above and in the bore at chainages of the axis.
 
-At every station the ground is a column of segments from the surface down, cut at every boundary of units and lenses, at heads of water and at crown, axis and invert. A
-segment has one unit; its pore pressure is linear. Everything a face calculation needs is read from the column: layers above the crown, layers of the
-face, stresses, water. The arrays have the shape (stations, segments), padded by segments without thickness.
+At every station the ground is a column of segments from the surface down, cut at every boundary of units and lenses, at heads of water and at
+crown, axis and invert. A segment has one unit; its pore pressure is linear. Everything a face calculation needs is read from the column: layers
+above the crown, layers of the face, stresses, water. The arrays have the shape (stations, segments), padded by segments without thickness.
 """
 
+import itertools
 from dataclasses import dataclass
 from typing import Literal
 
@@ -171,7 +172,7 @@ def lens_span(lens: Lens, chainage_m: FloatArray) -> tuple[FloatArray, FloatArra
     closed = np.vstack([outline, outline[:1]])
     top = np.full(np.shape(chainage_m), -np.inf)
     base = np.full(np.shape(chainage_m), np.inf)
-    for (x1, y1), (x2, y2) in zip(closed[:-1], closed[1:], strict=True):
+    for (x1, y1), (x2, y2) in itertools.pairwise(closed):
         low, high = min(x1, x2), max(x1, x2)
         inside = (chainage_m >= low) & (chainage_m <= high)
         level = y1 + (chainage_m - x1) / (x2 - x1) * (y2 - y1) if x2 != x1 else np.full(np.shape(chainage_m), max(y1, y2))

@@ -43,11 +43,21 @@ def calculate(method_id: str, given: Mapping[str, Any]) -> Calculation:
         with every Fault of the inputs.
     """
     method = method_named(method_id)
-    clean = read_inputs(method, given)
-    inputs = prepared(method, clean)
+    return calculation(method, read_inputs(method, given))
+
+
+def calculation(method: Method, given: Values) -> Calculation:
+    """Run a method on inputs that already have its own names and units.
+
+    Raises
+    ------
+    InputRefused
+        when a declared condition between the inputs does not hold.
+    """
+    inputs = prepared(method, given)
     faults = broken_requirements(method, inputs)
     if faults:
-        raise InputRefused(faults, method_id)
+        raise InputRefused(faults, method.id)
     with np.errstate(all="ignore"):
         record = method.function(**inputs)
     return Calculation(method=method, inputs=inputs, record=record, cautions=cautions_of(method, inputs, record))

@@ -1,7 +1,8 @@
 """The face window of every push: least and greatest face pressure, the worst over the span of the face, and one target between.
 
-All limits are pressures at the crown of the bore. At every station of a span the drained limit is found by slices (equal to the plain wedge where the face is uniform) and,
-where clay fills half the face, the undrained limit beside it; the larger governs, since clay drains during a long stop.
+All limits are pressures at the crown of the bore. At every station of a span the drained limit is found by slices (equal to the plain wedge
+where the face is uniform) and, where clay fills half the face, the undrained limit beside it; the larger governs, since clay drains during a
+long stop.
 """
 
 from dataclasses import dataclass

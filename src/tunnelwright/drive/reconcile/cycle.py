@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.drive.reconcile.series import CriterionSeries, full, states, words
+from tunnelwright.drive.recorded import RecordedRings
 
 BUILD_WINDOW = 20
 BUILD_FACTOR = 1.5

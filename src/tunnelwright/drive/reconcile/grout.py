@@ -3,8 +3,8 @@
 import numpy as np
 
 from tunnelwright.drive.plan import Plan
-from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.drive.reconcile.series import CriterionSeries, full, states, words
+from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.vocabulary.types import FloatArray
 
 UPPER_THIRD_RAD = np.pi / 3

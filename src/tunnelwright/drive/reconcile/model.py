@@ -5,13 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from tunnelwright.drive.plan import Plan
-from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.drive.reconcile.advice import Advice, advice_of
 from tunnelwright.drive.reconcile.cycle import build_time, data_grade
 from tunnelwright.drive.reconcile.face import chamber_unit_weight, face_pressure
 from tunnelwright.drive.reconcile.grout import port_pressure, port_shares, rolling_deficit, upper_third, volume_ratio
 from tunnelwright.drive.reconcile.muck import MuckBalance, chart, last_five, muck_balance, single_ring
 from tunnelwright.drive.reconcile.series import STATE_CODE, STATE_OF_CODE, CriterionSeries, worst_codes
+from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.vocabulary.criterion import Criterion, State
 from tunnelwright.vocabulary.types import FloatArray
 

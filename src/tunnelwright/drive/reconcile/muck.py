@@ -6,8 +6,8 @@ import numpy as np
 
 from tunnelwright.drive.kernels import kernel
 from tunnelwright.drive.plan import Plan
-from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.drive.reconcile.series import CriterionSeries, full, states, words
+from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.vocabulary.types import FloatArray
 
 REFERENCE_RINGS = 20
@@ -35,6 +35,7 @@ class MuckBalance:
     """
 
     measured_mass_t: FloatArray
+    excavated_volume_m3: FloatArray
     expected_mass_t: FloatArray
     expected_sd_t: FloatArray
     mass_ratio: FloatArray
@@ -70,6 +71,7 @@ def muck_balance(plan: Plan, recorded: RecordedRings, scale_factor: float = 1.0)
     unchecked = np.isnan(measured) | (recorded.word("grade_muck") == "C")
     return MuckBalance(
         measured_mass_t=measured,
+        excavated_volume_m3=volume,
         expected_mass_t=expected,
         expected_sd_t=sd_t,
         mass_ratio=np.asarray(found.mass_ratio),
