@@ -123,7 +123,7 @@ class Limits:
         """Return what is required, in the unit in which the value was written."""
         low, high, above = (convert(limit, own_unit, written_unit) for limit in (self.low, self.high, self.above))
         tail = f" {written_unit}" if written_unit else ""
-        if above > low or (math.isinf(low) and math.isfinite(above)):
+        if math.isfinite(above) and above >= low:
             return f"must be above {above:g}{tail}" + (f" and at most {high:g}{tail}" if math.isfinite(high) else "")
         if math.isinf(low):
             return f"must be at most {high:g}{tail}"

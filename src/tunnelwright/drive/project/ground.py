@@ -111,7 +111,12 @@ class Unit(Part):
             )
         angle = self.friction_angle_rad.value
         if 0.0 < angle < math.radians(1.0):
-            raise refusal(angle, "a friction angle is 0 or at least 1 deg (0.0175 rad)", "is it in rad though the name says deg?", field="friction_angle_rad")
+            raise refusal(
+                f"{math.degrees(angle):.4g} deg",
+                "a friction angle is 0 or at least 1 deg (0.0175 rad)",
+                "is it in rad though the name says deg?",
+                field="friction_angle_rad",
+            )
         if self.undrained_strength_gradient_kpa_m is not None and self.undrained_strength_reference_kpa is None:
             raise refusal(
                 self.undrained_strength_gradient_kpa_m.value,

@@ -116,7 +116,7 @@ def _convert(table: dict[str, Any], value: Any, field: str, key: str, limits: Li
         if name in table:
             table[name] = to_number(Given(table[name], key), field, Limits(entry="-"))
     if "cov" in table:
-        table["cov"] = to_number(table["cov"], "cov", Limits(low=0.0, high=5.0))
+        table["cov"] = to_number(table["cov"], "cov", Limits(entry="-"))
 
 
 def _complete(table: dict[str, Any], field: str) -> None:

@@ -41,8 +41,13 @@ def faults_of(error: ValidationError, part: type[BaseModel], locate: Locate, *, 
     locate : gives place and written name of a path inside the part.
     leave_out : fields whose own file has already been refused.
     """
-    for item in error.errors(include_url=False):
+    items = error.errors(include_url=False)
+    refused = {tuple(item["loc"]) for item in items}
+    for item in items:
         path: Path = tuple(item["loc"])
+        # A list whose elements were refused counts as too short as well; that says nothing new.
+        if item["type"] == "too_short" and any(len(other) > len(path) and other[: len(path)] == path for other in refused):
+            continue
         # A default that follows from a refused field is no fault of its own.
         if item["type"] == "default_factory_not_called" or (path and path[0] in leave_out):
             continue

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from tunnelwright.drive.project.checks.complaint import Complaint
+from tunnelwright.drive.project.checks.complaint import Complaint, Path
 from tunnelwright.drive.project.drives import DesignAxis
 from tunnelwright.drive.project.models import Project
 
@@ -64,33 +64,35 @@ def profile(project: Project) -> Iterator[Complaint]:
                 given=f"{chainage[-1]:g} m",
                 required=f"the profile must cover the plan, which ends at {last:g} m",
             )
-        yield from (
-            Complaint(path=(*path, position, field), given=given, required=required, hint=hint)
-            for position, field, given, required, hint in _grades_and_curves(drive.axis)
+        yield from _grades(drive.axis, path)
+        yield from _vertical_curves(drive.axis, path)
+
+
+def _grades(axis: DesignAxis, path: Path) -> Iterator[Complaint]:
+    gradient = np.diff(axis.vertex_level_m) / np.diff(axis.vertex_chainage_m)
+    for before in np.flatnonzero(np.abs(gradient) > STEEPEST):
+        yield Complaint(
+            path=(*path, int(before) + 1, "level_m"),
+            given=f"a grade of {100 * gradient[before]:.1f} %",
+            required=f"grades are at most {100 * STEEPEST:g} %",
+            hint="is a level or a chainage mistyped?",
         )
 
 
-def _grades_and_curves(axis: DesignAxis) -> Iterator[tuple[int, str, str, str, str]]:
-    chainage = axis.vertex_chainage_m
-    gradient = np.diff(axis.vertex_level_m) / np.diff(chainage)
-    for steep in np.flatnonzero(np.abs(gradient) > STEEPEST):
-        yield (
-            int(steep) + 1,
-            "level_m",
-            f"a grade of {100 * gradient[steep]:.1f} %",
-            f"grades are at most {100 * STEEPEST:g} %",
-            "is a level or a chainage mistyped?",
-        )
+def _vertical_curves(axis: DesignAxis, path: Path) -> Iterator[Complaint]:
+    """Complain, once for each curve, where the tangents of two neighbours need more room than there is between them."""
+    chainage, radius = axis.vertex_chainage_m, axis.vertical_radius_m
     tangent = np.zeros(len(chainage))
-    tangent[1:-1] = axis.vertical_radius_m[1:-1] * np.abs(np.diff(gradient)) / 2
-    for position, (before, after) in enumerate(pairwise(range(len(chainage)))):
+    tangent[1:-1] = radius[1:-1] * np.abs(np.diff(np.diff(axis.vertex_level_m) / np.diff(chainage))) / 2
+    blamed: set[int] = set()
+    for before, after in pairwise(range(len(chainage))):
         room = chainage[after] - chainage[before]
-        if tangent[before] + tangent[after] > room + TOUCHING_M:
-            wider = before if tangent[before] > tangent[after] else after
-            yield (
-                wider,
-                "vertical_radius_m",
-                f"{axis.vertical_radius_m[wider]:g} m",
-                f"vertical curves overlap: tangents of {tangent[before]:.1f} m and {tangent[after]:.1f} m in the {room:.1f} m from vertex {position + 1} to {position + 2}",
-                "make the radius smaller",
+        wider = before if tangent[before] > tangent[after] else after
+        if tangent[before] + tangent[after] > room + TOUCHING_M and wider not in blamed:
+            blamed.add(wider)
+            yield Complaint(
+                path=(*path, wider, "vertical_radius_m"),
+                given=f"{radius[wider]:g} m",
+                required=f"vertical curves overlap: tangents of {tangent[before]:.1f} and {tangent[after]:.1f} m in the {room:.1f} m between vertices {before + 1} and {after + 1}",
+                hint="make the radius smaller",
             )

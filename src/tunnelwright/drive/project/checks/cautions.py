@@ -114,10 +114,8 @@ def _of_axis(project: Project, drive: Drive) -> Iterator[Caution]:
     steps = np.abs(axis.start_curvature_1_m[1:] - axis.end_curvature_1_m[:-1]) > CURVATURE_STEP_1_M
     stations = axis.start.chainage_m + np.cumsum(axis.length_m)[:-1]
     if steps.any():
-        yield Caution(
-            subject=subject,
-            sentence=f"The curvature steps without a transition at chainage {', '.join(f'{station:.0f}' for station in stations[steps])} m: no shield follows that.",
-        )
+        places = ", ".join(f"{station:.0f}" for station in stations[steps])
+        yield Caution(subject=subject, sentence=f"The curvature steps without a transition at chainage {places} m: no shield follows that.")
     gradient = np.abs(np.diff(axis.vertex_level_m) / np.diff(axis.vertex_chainage_m)).max()
     if gradient > GRADIENT_WATCH:
         yield Caution(subject=subject, sentence=f"The steepest grade is {100 * gradient:.1f} %.")
