@@ -1,46 +1,38 @@
-"""The only door for the command line, the pages and callers in Python: one function per use case."""
+"""The only door for the command line, the pages and callers in Python: one function per use case.
 
-from tunnelwright.app.evidence import evidence_cases, verify
-from tunnelwright.app.methods import MethodLine, calculate, calculation_as_dict, methods
-from tunnelwright.app.planning import freeze_plan, plan
-from tunnelwright.app.projects import ProjectCheck, check_project, new_project
-from tunnelwright.app.reconciling import explain, reconcile
-from tunnelwright.app.recording import Record, import_logs, kept_record, record
-from tunnelwright.app.summary import Summary, summary_of
-from tunnelwright.app.verdict import Verdict, verdict
-from tunnelwright.app.workspace import Workspace, open_workspace
-from tunnelwright.report.tables import as_csv, criteria_table, heading, plan_table, shown_rows, write_workbook
-from tunnelwright.vocabulary.sheet import sheet_of
+A use case is imported when it is first asked for: one calculation need not load the log engine. `DOOR` says where each one lives; a test holds it against
+the modules.
+"""
 
-__all__ = [
-    "MethodLine",
-    "ProjectCheck",
-    "Record",
-    "Summary",
-    "Verdict",
-    "Workspace",
-    "as_csv",
-    "calculate",
-    "calculation_as_dict",
-    "check_project",
-    "criteria_table",
-    "evidence_cases",
-    "explain",
-    "freeze_plan",
-    "heading",
-    "import_logs",
-    "kept_record",
-    "methods",
-    "new_project",
-    "open_workspace",
-    "plan",
-    "plan_table",
-    "reconcile",
-    "record",
-    "sheet_of",
-    "shown_rows",
-    "summary_of",
-    "verdict",
-    "verify",
-    "write_workbook",
-]
+import importlib
+from typing import Any, Final
+
+DOOR: Final = {
+    "evidence": ("evidence_cases", "verify"),
+    "methods": ("MethodLine", "calculate", "calculation_as_dict", "methods"),
+    "planning": ("freeze_plan", "plan"),
+    "projects": ("ProjectCheck", "check_project", "new_project"),
+    "reconciling": ("explain", "reconcile"),
+    "recording": ("Record", "import_logs", "kept_record", "record"),
+    "sheets": ("sheet_of",),
+    "summary": ("Summary", "summary_of"),
+    "tables": ("as_csv", "criteria_table", "heading", "plan_table", "shown_rows", "write_workbook"),
+    "verdict": ("Verdict", "verdict"),
+    "views": ("drive_view", "push_view", "subject_of"),
+    "workspace": ("Workspace", "open_workspace"),
+}
+_MODULE_OF: Final = {name: module for module, names in DOOR.items() for name in names}
+
+__all__ = sorted(_MODULE_OF)
+
+
+def __getattr__(name: str) -> Any:
+    """Return a use case by name, imported now."""
+    if name in _MODULE_OF:
+        return getattr(importlib.import_module(f"{__name__}.{_MODULE_OF[name]}"), name)
+    raise AttributeError(f"module {__name__} has no use case {name}")
+
+
+def __dir__() -> list[str]:
+    """Return the names of the use cases."""
+    return __all__

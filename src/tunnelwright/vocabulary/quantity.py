@@ -51,10 +51,25 @@ def quantities() -> dict[str, Quantity]:
     return entries
 
 
+@cache
 def quantity(name: str) -> Quantity:
-    """Return the entry of a name; a name outside the dictionary gets a plain entry with the unit of its suffix."""
-    known = quantities().get(name)
+    """Return the entry of a name; a member of a family that of the family; a name outside the dictionary a plain entry.
+
+    Notes
+    -----
+    ``chamber_pressure_s3_kpa`` belongs to ``chamber_pressure_kpa``: the word that names the member is left out.
+    """
+    known = quantities().get(name) or _family(name)
     if known is not None:
         return known
     own_unit = unit_of_name(name)
     return Quantity(name=name, meaning=name.replace("_", " "), unit=own_unit, shown_unit=own_unit)
+
+
+def _family(name: str) -> Quantity | None:
+    words = name.split("_")
+    for place in range(len(words) - 1, 0, -1):
+        found = quantities().get("_".join(words[:place] + words[place + 1 :]))
+        if found is not None:
+            return found
+    return None

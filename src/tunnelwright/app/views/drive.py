@@ -1,0 +1,251 @@
+"""The drive page: longitudinal section and strips, each at its true place."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tunnelwright.app.views.section import ground_section
+from tunnelwright.app.views.subject import Subject, hold_places, places_of, rail_of, shown_range
+from tunnelwright.drive.reconcile import CriterionSeries
+from tunnelwright.report.figure import Reading
+from tunnelwright.report.inputs import AHEAD, DriveSheet, Event, NamedGap, PlaceName, RingRail, StateRow, Strip
+from tunnelwright.vocabulary.types import FloatArray
+
+STATE_ROWS = (
+    ("pressure", "face", ("face_pressure_advancing", "face_pressure_standstill")),
+    ("chamber", "face", ("chamber_unit_weight",)),
+    ("muck", "face", ("muck_ratio", "muck_last_five", "muck_chart")),
+    ("grout", "grout", ("grout_ratio", "grout_deficit", "grout_port_share", "grout_upper_share", "grout_pressure")),
+    ("data", "ring", ("data_grade",)),
+)
+NAMED_EVENTS = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DriveView:
+    """Everything on the drive page."""
+
+    subject: Subject
+    sheet: DriveSheet
+    rail: RingRail
+    first_ring: int
+    last_ring: int
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return what leaves as JSON: the strips by push."""
+        strips = {}
+        for strip in self.sheet.strips:
+            lines = {"planned": strip.planned, "measured": strip.measured, "window_low": strip.window_low, "window_high": strip.window_high}
+            strips[strip.key] = {name: _plain(values[self.first_ring - 1 : self.last_ring]) for name, values in lines.items() if values is not None}
+        return {
+            "drive": self.subject.drive,
+            "plan_revision": self.subject.plan.revision,
+            "verdict": self.subject.verdict.sentence,
+            "data_age": self.subject.data_age,
+            "first_ring": self.first_ring,
+            "last_ring": self.last_ring,
+            "strips": strips,
+            "needs_a_person": self.subject.summary.as_dict()["needs_a_person"] if self.subject.summary else [],
+        }
+
+
+def _plain(values: FloatArray) -> list[float | None]:
+    return [round(float(one), 4) if np.isfinite(one) else None for one in values]
+
+
+def drive_view(subject: Subject, first: int | None = None, last: int | None = None) -> DriveView:
+    """Return the drive page of a subject over a range of rings."""
+    low, high = shown_range(subject, first, last)
+    places = places_of(subject)
+    built = places.built_ring_number
+    face = float(places.face_end_chainage_m[built - 1]) if built else float(places.face_start_chainage_m[0])
+    sheet = DriveSheet(
+        drive_name=subject.drive_title,
+        places=places,
+        first_ring=low,
+        last_ring=high,
+        chosen_ring=subject.chosen_ring,
+        face_chainage_m=face,
+        section=ground_section(subject),
+        strips=(_pressure(subject), _muck(subject), _grout(subject), _rate(subject)),
+        state_rows=_state_rows(subject),
+        holds=hold_places(subject),
+        missing_words="" if subject.reconciliation is not None else "No record yet: import the machine's log and make rings of it.",
+    )
+    return DriveView(subject=subject, sheet=sheet, rail=rail_of(subject, low, high), first_ring=low, last_ring=high)
+
+
+def _recorded(subject: Subject, name: str) -> FloatArray | None:
+    """Return a column of the record over all pushes, NaN where nothing was recorded; None before the first ring."""
+    if subject.reconciliation is None:
+        return None
+    recorded = subject.reconciliation.recorded
+    return recorded.over_plan(recorded.number(name), subject.plan.push_count)
+
+
+def _series(subject: Subject, key: str) -> CriterionSeries | None:
+    if subject.reconciliation is None:
+        return None
+    return next(one for one in subject.reconciliation.series if one.key == key)
+
+
+def _spread(subject: Subject, series: CriterionSeries | None) -> FloatArray | None:
+    if series is None or subject.reconciliation is None:
+        return None
+    return subject.reconciliation.recorded.over_plan(series.value, subject.plan.push_count)
+
+
+def _gaps(subject: Subject) -> tuple[NamedGap, ...]:
+    missing = subject.summary.missing_rings if subject.summary is not None else ()
+    gaps: list[list[int]] = []
+    for ring in missing:
+        if gaps and ring == gaps[-1][-1] + 1:
+            gaps[-1].append(ring)
+        else:
+            gaps.append([ring])
+    return tuple(
+        NamedGap(first_ring=part[0], last_ring=part[-1], words=f"no log, push {part[0]}" + (f" to {part[-1]}" if len(part) > 1 else "")) for part in gaps
+    )
+
+
+def _events(subject: Subject, keys: tuple[str, ...], values: FloatArray | None, words: str) -> tuple[Event, ...]:
+    """Return the latest acts among some criteria as events named at their place."""
+    if subject.reconciliation is None or values is None:
+        return ()
+    found = []
+    for one in subject.reconciliation.series:
+        if one.key in keys:
+            found += [int(ring) for ring in subject.reconciliation.recorded.ring_number[one.state == 2]]
+    chosen = sorted(set(found))[-NAMED_EVENTS:]
+    return tuple(
+        Event(ring_number=ring, state="act", words=words.format(ring=ring, value=values[ring - 1]), value=float(values[ring - 1]), href=f"ring?ring={ring}")
+        for ring in chosen
+        if np.isfinite(values[ring - 1])
+    )
+
+
+def _pressure(subject: Subject) -> Strip:
+    face = subject.plan.face
+    low, high = face.operating_lower_crown_kpa, face.operating_upper_crown_kpa
+    measured = _recorded(subject, "face_pressure_crown_kpa")
+    lowest = _recorded(subject, "face_pressure_crown_min_kpa")
+    p10, p90 = _recorded(subject, "face_pressure_crown_p10_kpa"), _recorded(subject, "face_pressure_crown_p90_kpa")
+    readings = [Reading("target", face.target_crown_kpa, "kPa", 0, role="plan")]
+    if measured is not None and p10 is not None and p90 is not None:
+        readings += [Reading("recorded", measured, "kPa", 0, is_bold=True), Reading("P10 to P90", p10, "kPa", 0, values_to=p90)]
+    readings.append(Reading("working", low, "kPa", 0, values_to=high, role="limit"))
+    return Strip(
+        key="pressure",
+        title="Face pressure",
+        subtitle="at crown, kPa",
+        place="face",
+        planned=face.target_crown_kpa,
+        planned_words="target",
+        measured=measured,
+        measured_low=p10,
+        measured_high=p90,
+        window_low=low,
+        window_high=high,
+        window_words_low="lower, working",
+        window_words_high="upper, working",
+        events=_events(subject, ("face_pressure_advancing", "face_pressure_standstill"), lowest, "push {ring}: down to {value:.0f} kPa"),
+        gaps=_gaps(subject),
+        is_stepped=True,
+        height_share=1.5,
+        readings=tuple(readings),
+    )
+
+
+def _muck(subject: Subject) -> Strip:
+    one = _series(subject, "muck_ratio")
+    ratio = _spread(subject, one)
+    count = subject.plan.push_count
+    watch = np.maximum(0.05, 2.0 * subject.plan.muck.ring_sd_ratio)
+    measured = _recorded(subject, "muck_mass_t")
+    readings = [Reading("expected", subject.plan.muck.muck_mass_t, "t", 1, role="plan")]
+    if measured is not None and ratio is not None:
+        readings += [Reading("measured", measured, "t", 1, is_bold=True), Reading("ratio", ratio, "", 2, is_bold=True)]
+    return Strip(
+        key="muck",
+        title="Muck ratio",
+        subtitle="of expected",
+        place="face",
+        planned=np.ones(count),
+        measured=ratio,
+        window_low=1.0 - watch,
+        window_high=1.0 + watch,
+        window_words_high="watch",
+        events=_events(subject, ("muck_ratio", "muck_last_five"), ratio, "{ring}: {value:.2f}"),
+        gaps=_gaps(subject),
+        low=0.85,
+        high=1.18,
+        readings=tuple(readings),
+    )
+
+
+def _grout(subject: Subject) -> Strip:
+    one = _series(subject, "grout_ratio")
+    ratio = _spread(subject, one)
+    grout, rings = subject.plan.grout, subject.plan.rings
+    around = np.clip(rings.grout_ring_number - 1, 0, rings.count - 1).astype(int)
+    factor = grout.fill_factor[around]
+    injected = _recorded(subject, "grout_volume_m3")
+    readings = [Reading("plan", grout.grout_volume_m3[around], "m³", 2, role="plan")]
+    if injected is not None and ratio is not None:
+        readings += [Reading("injected", injected, "m³", 2, is_bold=True), Reading("of annulus", ratio, "", 2)]
+    return Strip(
+        key="grout",
+        title="Grout ratio",
+        subtitle="of annulus, bore basis",
+        place="grout",
+        planned=factor,
+        measured=ratio,
+        window_low=0.95 * factor,
+        window_high=1.3 * factor,
+        window_words_high="watch",
+        events=_events(subject, ("grout_ratio", "grout_pressure"), ratio, "push {ring}: {value:.2f}"),
+        gaps=_gaps(subject),
+        readings=tuple(readings),
+    )
+
+
+def _rate(subject: Subject) -> Strip:
+    measured = _recorded(subject, "advance_rate_mm_min")
+    readings = (Reading("recorded", measured, "mm/min", 0, is_bold=True),) if measured is not None else ()
+    return Strip(
+        key="rate",
+        title="Advance rate",
+        subtitle="mm/min",
+        place="face",
+        measured=measured,
+        gaps=_gaps(subject),
+        is_stepped=True,
+        low=0.0,
+        height_share=0.7,
+        readings=readings,
+    )
+
+
+def _state_rows(subject: Subject) -> tuple[StateRow, ...]:
+    count = subject.plan.push_count
+    return tuple(_state_row(subject, name, place, keys, count) for name, place, keys in STATE_ROWS)  # type: ignore[arg-type]
+
+
+def _state_row(subject: Subject, name: str, place: PlaceName, keys: tuple[str, ...], count: int) -> StateRow:
+    """Return the worst of some criteria by push: act, watch, not checked, in order; a push that the log did not see is not checked."""
+    codes = np.full(count, AHEAD, dtype=np.int64)
+    words: dict[int, str] = {}
+    if subject.reconciliation is None:
+        return StateRow(name=name, place=place, codes=codes, words=words)
+    codes[: subject.built_ring] = 3
+    words = {ring: "the log did not see this push" for ring in (subject.summary.missing_rings if subject.summary else ())}
+    recorded = subject.reconciliation.recorded
+    rank = {2: 3, 1: 2, 3: 1, 0: 0}
+    own = [one for one in subject.reconciliation.series if one.key in keys]
+    for row, index in enumerate(recorded.plan_index):
+        worst = max(own, key=lambda one: rank[int(one.state[row])])
+        codes[index] = int(worst.state[row])
+        if worst.state[row]:
+            words[int(index) + 1] = f"{worst.name}: {worst.comment[row]}"
+    return StateRow(name=name, place=place, codes=codes, words=words)
