@@ -26,7 +26,7 @@ def _by_law(column: int) -> str:
     """Return one formula that takes the share of the law at hand; that of a line or an arc is 0."""
     text = "0"
     for row in reversed(_LAWS):
-        text = f"(({row[column]}) if element_type == '{row[0]}' else {text})"
+        text = f'(({row[column]}) if element_type == "{row[0]}" else {text})'
     return text.replace("xi", "(s / L)")
 
 

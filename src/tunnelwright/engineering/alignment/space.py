@@ -37,7 +37,7 @@ class SpaceCurvature(Record):
     formulas={
         "space_curvature_1_m": Formula("kappa", "sqrt(kappa_v^2 + (kappa_h / (1 + i^2))^2)"),
         "space_radius_m": Formula("R", "1 / kappa if kappa > 0 else 0 / 0"),
-        "vertical_curvature_1_m": Formula("kappa_v", "0 if R_v == 0 else (1 / R_v / (1 + i^2)^1.5 if curve_type == 'parabola' else 1 / R_v)"),
+        "vertical_curvature_1_m": Formula("kappa_v", '0 if R_v == 0 else (1 / R_v / (1 + i^2)^1.5 if curve_type == "parabola" else 1 / R_v)'),
         "bend_clock_angle_rad": Formula("theta_b", "atan2(kappa_h / (1 + i^2), kappa_v) if kappa > 0 else 0 / 0"),
     },
     symbols={"horizontal_curvature_1_m": "kappa_h", "gradient": "i"},
@@ -90,9 +90,9 @@ _CIRCLE_SINE = "(i_1 / sqrt(1 + i_1^2) + l / R_v)"
         "space_length_m": Formula(
             "l_s",
             "l * sqrt(1 + i_1^2) if R_v == 0 else (R_v / 2 * (i_2 * sqrt(1 + i_2^2) + asinh(i_2) - i_1 * sqrt(1 + i_1^2) - asinh(i_1)) "
-            "if curve_type == 'parabola' else R_v * (atan(i_2) - atan(i_1)))",
+            'if curve_type == "parabola" else R_v * (atan(i_2) - atan(i_1)))',
         ),
-        "end_gradient": Formula("i_2", f"i_1 if R_v == 0 else (i_1 + l / R_v if curve_type == 'parabola' else {_CIRCLE_SINE} / sqrt(1 - {_CIRCLE_SINE}^2))"),
+        "end_gradient": Formula("i_2", f'i_1 if R_v == 0 else (i_1 + l / R_v if curve_type == "parabola" else {_CIRCLE_SINE} / sqrt(1 - {_CIRCLE_SINE}^2))'),
     },
     symbols={"horizontal_length_m": "l", "start_gradient": "i_1"},
     possible={"horizontal_length_m": (0.0, 1e6)},
