@@ -338,7 +338,8 @@ def cautions_of(method: Method, inputs: Values, record: Record) -> tuple[Caution
     for remark in method.remarks:
         with np.errstate(all="ignore"):
             if np.any(np.asarray(remark.applies(values), dtype=bool)):
-                cautions.append(Caution(subject=method.id, sentence=remark.sentence))
+                sentence = remark.sentence if isinstance(remark.sentence, str) else remark.sentence(values)
+                cautions.append(Caution(subject=method.id, sentence=sentence))
     return tuple(cautions)
 
 

@@ -50,10 +50,16 @@ class Require:
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """A condition on inputs and results under which the result carries a Caution."""
+    """A condition on inputs and results under which the result carries a Caution.
+
+    Parameters
+    ----------
+    applies : takes inputs and results by name, says whether the condition holds (scalar or array).
+    sentence : of the Caution, or what makes it from inputs and results, where it has to name places.
+    """
 
     applies: Callable[[Values], Any]
-    sentence: str
+    sentence: str | Callable[[Values], str]
 
 
 @dataclass(frozen=True, slots=True)
