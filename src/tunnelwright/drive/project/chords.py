@@ -20,7 +20,7 @@ class Chords:
     bearing_rad: FloatArray
 
     def nearest(self, easting_m: FloatArray, northing_m: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return chainage, offset to the right and distance beyond the ends of points in plan."""
+        """Return chainage, offset to the right and distance beyond the ends of points in plan, within a decimetre or two beside a curve."""
         east = np.asarray(easting_m, dtype=float)[..., None] - self.easting_m
         north = np.asarray(northing_m, dtype=float)[..., None] - self.northing_m
         closest = np.argmin(east**2 + north**2, axis=-1)[..., None]

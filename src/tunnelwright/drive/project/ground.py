@@ -38,6 +38,7 @@ class Unit(Part):
     order : from the youngest, 1, downwards.
     kind : chooses the hatch and the usual values.
     basis : of every bare number of the unit.
+    in_lenses_only : it fills lenses and is no stratum; no boundary runs through it, and no borehole logs it.
     ground_class : for the fill factor of the annulus; follows the kind unless given.
     drainage : drained, undrained or both; by permeability and advance rate when left out.
     friction_angle_rad, cohesion_kpa : effective.
@@ -54,6 +55,7 @@ class Unit(Part):
     order: Annotated[int, Field(ge=1, le=100)]
     kind: UnitKind
     basis: Basis | None = None
+    in_lenses_only: bool = False
     ground_class: GroundClass = Field(default_factory=lambda data: GROUND_CLASS_OF_KIND.get(data.get("kind", ""), "sand"))
     drainage: Literal["drained", "undrained", "both"] | None = None
     unit_weight_kn_m3: Annotated[Spread, Weight]
@@ -285,8 +287,13 @@ class Ground(Part):
 
     @property
     def units_in_order(self) -> tuple[Unit, ...]:
-        """Return the units from the youngest down."""
-        return tuple(sorted(self.units, key=lambda unit: unit.order))
+        """Return the units from the youngest down, those that only fill lenses at the end."""
+        return tuple(sorted(self.units, key=lambda unit: (unit.in_lenses_only, unit.order)))
+
+    @property
+    def strata_units(self) -> tuple[Unit, ...]:
+        """Return the units that lie one upon another, from the youngest down."""
+        return tuple(unit for unit in self.units_in_order if not unit.in_lenses_only)
 
     def unit(self, code: str) -> Unit:
         """Return the unit with this code."""

@@ -70,11 +70,8 @@ def _words(kind: str, item: Any, path: Path, part: type[BaseModel]) -> tuple[str
         return shown(value), "no field of this name is known", suggestion(str(path[-1]), model_at(part, path[:-1]))
     if kind == "literal_error":
         allowed = choices_at(part, path)
-        return (
-            shown(value),
-            f"one of {', '.join(allowed)} is needed" if allowed else str(item["msg"]),
-            did_you_mean(str(plain(value)), allowed).replace("known: ", "") if allowed else "",
-        )
+        near = did_you_mean(str(plain(value)), allowed)
+        return shown(value), f"one of {', '.join(allowed)} is needed", near if near.startswith("did you mean") else ""
     if kind.startswith("date"):
         return shown(value), "a date is needed", "for example 2025-03-31"
     if kind.startswith("time"):

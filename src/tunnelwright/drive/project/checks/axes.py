@@ -16,6 +16,7 @@ TOUCHING_M = 1e-6
 def drive_on_axis(project: Project) -> Iterator[Complaint]:
     """Complain of a drive that runs past the ends of its axis or is shorter than a ring."""
     rings = {ring.name: ring for ring in project.ring_types}
+    offsets = {machine.name: machine.face_offset_m for machine in project.machines}
     for index, drive in enumerate(project.drives):
         axis, ring = drive.axis, rings.get(drive.ring_type)
         if drive.start_chainage_m < axis.start.chainage_m:
@@ -27,11 +28,12 @@ def drive_on_axis(project: Project) -> Iterator[Complaint]:
         end = drive.end_chainage_m if drive.end_chainage_m is not None else drive.start_chainage_m + (drive.ring_count or 0) * ring.ring_length_m
         field = "end_chainage_m" if drive.end_chainage_m is not None else "ring_count"
         # Rings are counted along the sloping axis: their last one ends a little before this in plan, never after it.
-        if end > axis.end_chainage_m + TOUCHING_M:
+        face = end + offsets.get(drive.machine, 0.0)
+        if face > axis.end_chainage_m + TOUCHING_M:
             yield Complaint(
                 path=("drives", index, field),
-                given=f"{getattr(drive, field):g}, which ends at {end:g} m",
-                required=f"the axis ends at {axis.end_chainage_m:g} m",
+                given=f"{getattr(drive, field):g}: the rings end at {end:g} m, the face at {face:g} m",
+                required=f"the axis ends at {axis.end_chainage_m:g} m and must reach to the face of the last push",
             )
         if end - drive.start_chainage_m < ring.ring_length_m:
             yield Complaint(
@@ -93,6 +95,7 @@ def _vertical_curves(axis: DesignAxis, path: Path) -> Iterator[Complaint]:
             yield Complaint(
                 path=(*path, wider, "vertical_radius_m"),
                 given=f"{radius[wider]:g} m",
-                required=f"vertical curves overlap: tangents of {tangent[before]:.1f} and {tangent[after]:.1f} m in the {room:.1f} m between vertices {before + 1} and {after + 1}",
+                required=f"vertical curves overlap: tangents of {tangent[before]:.1f} and {tangent[after]:.1f} m"
+                f" in the {room:.1f} m between vertices {before + 1} and {after + 1}",
                 hint="make the radius smaller",
             )

@@ -48,10 +48,18 @@ def unit_references(project: Project) -> Iterator[Complaint]:
     """Complain of unit codes that are not in the table of units."""
     ground = project.ground
     known = [unit.code for unit in ground.units]
+    fills_lenses = {unit.code for unit in ground.units if unit.in_lenses_only}
     for hole_index, hole in enumerate(ground.boreholes):
         for pick_index, pick in enumerate(hole.picks):
             if pick.unit not in known:
                 yield _unknown(("ground", "boreholes", hole_index, "picks", pick_index, "unit"), pick.unit, "unit", known)
+            if pick.unit in fills_lenses:
+                yield Complaint(
+                    path=("ground", "boreholes", hole_index, "picks", pick_index, "unit"),
+                    given=f'"{pick.unit}"',
+                    required="a stratum is needed; this unit is said to lie in lenses only",
+                    hint="log the unit around it here, and draw the lens in ground/lenses.toml",
+                )
     for index, lens in enumerate(ground.lenses):
         if lens.unit not in known:
             yield _unknown(("ground", "lenses", index, "unit"), lens.unit, "unit", known)
