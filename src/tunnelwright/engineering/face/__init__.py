@@ -1,0 +1,22 @@
+"""Face support: lower limit, upper limit, medium, target."""
+
+from tunnelwright.engineering.face import cushion, epb, slurry, target, undrained, upper, water, window
+from tunnelwright.engineering.face.silo import SiloLayers, janssen_silo
+from tunnelwright.engineering.face.wedge import FaceLayers, search_slip_angle, wedge_silo, wedge_slices
+
+__all__ = [
+    "FaceLayers",
+    "SiloLayers",
+    "cushion",
+    "epb",
+    "janssen_silo",
+    "search_slip_angle",
+    "slurry",
+    "target",
+    "undrained",
+    "upper",
+    "water",
+    "wedge_silo",
+    "wedge_slices",
+    "window",
+]
