@@ -1,7 +1,7 @@
 """A drive and its designed axis."""
 
 import datetime
-from typing import Annotated, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
 import numpy as np
 from pydantic import Field, field_validator, model_validator
@@ -11,6 +11,7 @@ from tunnelwright.vocabulary.types import FloatArray
 
 ElementType = Literal["line", "circular_arc", "clothoid", "bloss", "cosine", "sine", "helmert"]
 Turn = Literal["right", "left"]
+DRIVE_NAME: Final = r"^[a-z][a-z0-9_-]*$"
 
 
 class Element(Part):
@@ -177,7 +178,7 @@ class Drive(Part):
     volume_loss_planned : the contract's loss of ground, a ratio of the bored area.
     """
 
-    name: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_-]*$")]
+    name: Annotated[str, Field(pattern=DRIVE_NAME)]
     title: str = ""
     machine: str
     ring_type: str

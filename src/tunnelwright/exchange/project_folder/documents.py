@@ -82,14 +82,15 @@ def read_document(path: FilePath, name: str) -> Document:
 
 def _syntax_fault(name: str, text: str, reason: str) -> Fault:
     place = re.search(r"line (\d+), column (\d+)", reason)
-    line = int(place[1]) if place else len(text.splitlines())
-    source = text.splitlines()[line - 1].strip() if place and line <= len(text.splitlines()) else "the end of the file"
+    rows = text.replace("\r\n", "\n").rstrip("\n").split("\n")
+    line = min(int(place[1]), len(rows)) if place else len(rows)
+    source = rows[line - 1].strip() if place else "the end of the file"
     hint = _syntax_hint(source, reason)
     sentence = re.sub(r"\s*\(at .*\)", "", reason)
     return Fault(
         where=f"{name}:{line}",
         field=source.split("=")[0].strip() or "file",
-        given=source[:60],
+        given=source[:60] or "an empty line",
         required=f"TOML is needed: {sentence[0].lower()}{sentence[1:]}",
         hint=hint,
     )

@@ -1,5 +1,6 @@
 """A project folder read into a Project, or refused with every Fault at once."""
 
+import re
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -27,6 +28,7 @@ from tunnelwright.drive.project import (
 )
 from tunnelwright.drive.project.checks import complaints
 from tunnelwright.drive.project.checks.complaint import did_you_mean
+from tunnelwright.drive.project.drives import DRIVE_NAME
 from tunnelwright.exchange.project_folder.documents import Document
 from tunnelwright.exchange.project_folder.faults import Locate, Path, faults_of
 from tunnelwright.exchange.project_folder.parts import FolderParts, locator, named
@@ -147,7 +149,7 @@ class _Reading(FolderParts):
             base: Path = ("drive", index) if isinstance(entries, list) else ("drive",)
             name = entry.get("name") if isinstance(entry, dict) else None
             locate = locator(document, base, name)
-            axis_document, axis = self._axis(name) if isinstance(name, str) and name.isidentifier() else (None, None)
+            axis_document, axis = self._axis(name) if isinstance(name, str) and re.fullmatch(DRIVE_NAME, name) else (None, None)
             drive = self.part(Drive, entry if axis is None else {**entry, "axis": axis}, locate, "drives", leave_out=frozenset({"axis"}))
             if drive is not None:
                 path: Path = ("drives", len(drives))

@@ -87,7 +87,11 @@ def _width_fault(name: str, line: int, cells: Cells, headings: Sequence[str]) ->
 
 def _csv_rows(path: Path, name: str) -> Iterator[tuple[int, Cells]]:
     text = read_text(path, name)
-    lines = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip() and not line.lstrip().startswith("#")]
+    lines = [
+        (number, line)
+        for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), start=1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
     if not lines:
         return
     separator = max(";\t,", key=lambda mark: lines[0][1].count(mark))
@@ -95,7 +99,11 @@ def _csv_rows(path: Path, name: str) -> Iterator[tuple[int, Cells]]:
     for number, line in lines:
         if line.count('"') % 2:
             raise InputRefused([Fault(where=f"{name}:{number}", field="row", given="an open quotation mark", required="quotation marks stand in pairs")])
-        yield number, [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
+        try:
+            cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True))
+        except csv.Error as reason:
+            raise InputRefused([Fault(where=f"{name}:{number}", field="row", given="a row that cannot be split", required=str(reason))]) from None
+        yield number, [cell.strip() for cell in cells]
 
 
 def _workbook_rows(path: Path, name: str) -> Iterator[tuple[int, Cells]]:
