@@ -55,7 +55,7 @@ class Formula:
 
     def names(self) -> frozenset[str]:
         """Return the symbols that the expression needs."""
-        return frozenset(decode(node.id) for node in ast.walk(self.tree) if isinstance(node, ast.Name) and node.id not in FUNCTIONS and node.id not in _PI)
+        return names_in(self.tree)
 
     def value(self, values: Mapping[str, object]) -> FloatArray:
         """Return the value of the expression, elementwise over arrays."""
@@ -72,6 +72,11 @@ def encode(text: str) -> str:
 def decode(name: str) -> str:
     """Return a symbol as it was written."""
     return name.replace(PRIME, "'").replace("λ", "lambda")
+
+
+def names_in(tree: ast.expr) -> frozenset[str]:
+    """Return the symbols in a parsed expression."""
+    return frozenset(decode(node.id) for node in ast.walk(tree) if isinstance(node, ast.Name) and node.id not in FUNCTIONS and node.id not in _PI)
 
 
 @functools.cache

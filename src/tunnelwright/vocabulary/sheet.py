@@ -4,6 +4,7 @@ A sheet is made from the method's declaration and one calculation. Inputs are pr
 evaluated on the *printed* text rounds to the printed result.
 """
 
+import ast
 import math
 import re
 from collections.abc import Mapping
@@ -13,8 +14,8 @@ from typing import Any, Final
 import numpy as np
 
 from tunnelwright.vocabulary.calculate import Calculation
-from tunnelwright.vocabulary.formula import Formula, parse, resolved
-from tunnelwright.vocabulary.method import Algorithm, Method, Rows, Search, by_symbol, prepared
+from tunnelwright.vocabulary.formula import Formula, names_in, parse, resolved
+from tunnelwright.vocabulary.method import Algorithm, FoundBy, Method, Rows, Search, by_symbol, prepared
 from tunnelwright.vocabulary.printing import formula_as_mathml, formula_as_text, formula_with_numbers, symbol_as_mathml, symbol_as_text
 from tunnelwright.vocabulary.types import Table, Values
 
@@ -72,14 +73,21 @@ def sheet_of(calculation: Calculation, at: int = 0) -> tuple[SheetLine, ...]:
         if name in method.formulas:
             if _has_all(method.formulas[name], by_symbol(method, values)):
                 lines.append(formula_line(method, name, method.formulas[name], values))
+        elif _was_given(method.found_by[name], calculation):
+            lines.append(_plain_line(method, name, Algorithm("as given"), values))
         else:
             lines += _found_lines(method, name, values)
     return tuple(lines)
 
 
 def _has_all(formula: Formula, known: Mapping[str, Any]) -> bool:
-    """Return whether every symbol has a value; a result whose optional input was left out has no line."""
-    return all(known.get(symbol) is not None for symbol in formula.names())
+    """Return whether every symbol of the branch taken has a value; a result whose optional input was left out has no line."""
+    return all(known.get(symbol) is not None for symbol in names_in(resolved(parse(formula.text), known)))
+
+
+def _was_given(found: FoundBy, calculation: Calculation) -> bool:
+    """Return whether what is usually searched was an input of this calculation."""
+    return isinstance(found, Search) and calculation.inputs.get(found.variable) is not None
 
 
 def _was_derived(method: Method, calculation: Calculation, name: str) -> bool:
@@ -203,7 +211,7 @@ def shown_number(value: float, quantity: Any) -> str:
 def _found_lines(method: Method, name: str, values: Values) -> list[SheetLine]:
     found = method.found_by[name]
     if isinstance(found, Search):
-        return _search_lines(method, name, found, values)
+        return _search_lines(method, found, values)
     if isinstance(found, Rows):
         return _row_lines(method, name, found, values)
     return [_plain_line(method, name, found, values)]
@@ -242,7 +250,9 @@ def _words(value: Any) -> str:
     return str(array) if array.ndim == 0 else f"{array.size} values"
 
 
-def _search_lines(method: Method, name: str, found: Search, values: Values) -> list[SheetLine]:
+def _search_lines(method: Method, found: Search, values: Values) -> list[SheetLine]:
+    """Return the extreme and its two neighbours, whichever of the two results declares the search."""
+    name = found.objective
     quantity = method.quantity_of(name)
     optimum = float(np.asarray(values[found.variable]))
     word = "greatest" if found.extreme == "max" else "least"
@@ -276,12 +286,18 @@ def _at_place(method: Method, name: str, found: Search, values: Values, place: f
     return float(method.formulas[found.objective].value(by_symbol(method, {**values, found.variable: place})))
 
 
+def start_value(method: Method, found: Rows, values: Values) -> float:
+    """Return the value before the first row."""
+    return float(Formula("", found.start).value(by_symbol(method, values)))
+
+
 def row_values(method: Method, found: Rows, values: Values) -> list[float]:
-    """Return the values of a result row by row."""
+    """Return the values of a result row by row; none where an optional table was left out."""
     table = values[found.table]
+    if table is None:
+        return []
     known = by_symbol(method, values)
-    start = found.start
-    previous = float(Formula("", start).value(known))
+    previous = start_value(method, found, values)
     outcomes = []
     for row in range(table.row_count):
         columns = {column: getattr(table, column)[..., row] for column in table.columns() if getattr(table, column) is not None}
@@ -292,8 +308,11 @@ def row_values(method: Method, found: Rows, values: Values) -> list[float]:
 
 def _row_lines(method: Method, name: str, found: Rows, values: Values) -> list[SheetLine]:
     table = values[found.table]
-    previous = float(Formula("", found.start).value(by_symbol(method, values)))
-    lines = []
+    previous = start_value(method, found, values)
+    table_words = found.table.replace("_", " ")
+    start = Formula(found.symbol, found.start)
+    is_worked_out = not isinstance(start.tree, ast.Name | ast.Constant)
+    lines = [formula_line(method, name, start, values, how=f"before the first row of {table_words}")] if is_worked_out else []
     for row, outcome in enumerate(row_values(method, found, values)):
         columns = {column: getattr(table, column)[..., row] for column in table.columns() if getattr(table, column) is not None}
         lines.append(
@@ -302,7 +321,7 @@ def _row_lines(method: Method, name: str, found: Rows, values: Values) -> list[S
                 name,
                 Formula(found.symbol, found.formula),
                 {**values, **columns, "previous": previous},
-                how=f"row {row + 1} of {found.table.replace('_', ' ')}",
+                how=f"row {row + 1} of {table_words}",
             )
         )
         previous = outcome

@@ -112,9 +112,14 @@ class Table:
 
     @classmethod
     def from_rows(cls, rows: Sequence[Mapping[str, Any]]) -> Self:
-        """Return a table from rows given by column name; a column left out in all rows takes its default."""
+        """Return a table from rows given by column name; a cell left out takes the column's default, NaN where it has none."""
         present = [name for name in cls.columns() if any(name in row for row in rows)]
-        return cls(**{name: [row.get(name, np.nan) for row in rows] for name in present})
+        return cls(**{name: [row.get(name, cls._default(name)) for row in rows] for name in present})
+
+    @classmethod
+    def _default(cls, name: str) -> Any:
+        default = next(field.default for field in dataclasses.fields(cls) if field.name == name)  # type: ignore[arg-type]
+        return np.nan if default is None or default is dataclasses.MISSING else default
 
     def rows(self) -> list[dict[str, Any]]:
         """Return the rows of a one-dimensional table as dictionaries."""
