@@ -83,4 +83,4 @@ def cautions(found: Iterable[Any]) -> None:
     if listed:
         print(f"\n{len(listed)} caution{'s' if len(listed) != 1 else ''}:")
         for caution in listed:
-            print(f"  {caution.sentence}")
+            print(f"  {caution.sentence}" if caution.subject in caution.sentence else f"  {caution.subject}: {caution.sentence}")

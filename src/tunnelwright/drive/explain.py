@@ -216,6 +216,8 @@ def _scalars(inputs: dict[str, object]) -> dict[str, object]:
 
 def _first(table: object) -> object:
     """Return the rows with thickness of the first station of a table."""
+    if table is None:
+        return None
     columns = {name: np.asarray(getattr(table, name)) for name in table.columns() if getattr(table, name) is not None}  # type: ignore[attr-defined]
     first = {name: values[0] if values.ndim > 1 else values for name, values in columns.items()}
     if "thickness_m" in first:

@@ -19,6 +19,8 @@ from tunnelwright.vocabulary.types import FloatArray
 PICK_ACCURACY_M = {"cored": 0.10, "cone": 0.15, "trial pit": 0.10, "cable percussion": 0.30, "wash boring": 0.75, "unknown": 0.75}
 FAR_HOLE_M = 50.0
 AXIS_NET_M = 5.0
+# A hole somewhat before the launch or behind the arrival still tells of the ground there.
+BEYOND_ENDS_M = 100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -100,15 +102,16 @@ def geology_of(case: DriveCase) -> Geology:
 
 
 def project_holes(case: DriveCase, holes: tuple[Borehole, ...]) -> tuple[FloatArray, FloatArray]:
-    """Return chainage and offset (right positive) of boreholes; NaN beyond the ends of the axis."""
+    """Return chainage and offset (right positive) of boreholes; NaN far beyond the ends of the axis, which is extended straight on."""
     axis = case.drive.axis
-    net = np.linspace(axis.start.chainage_m, axis.end_chainage_m, max(2, math.ceil((axis.end_chainage_m - axis.start.chainage_m) / AXIS_NET_M) + 1))
+    first, last = axis.start.chainage_m - BEYOND_ENDS_M, axis.end_chainage_m + BEYOND_ENDS_M
+    net = np.linspace(first, last, max(2, math.ceil((last - first) / AXIS_NET_M) + 1))
     points = axis_points(case.drive, net)
     projection = kernel("ground.borehole.projection")
     polyline = projection.table("axis")(easting_m=points.easting_m, northing_m=points.northing_m)
     found = projection(
         axis=polyline,
-        start_chainage_m=axis.start.chainage_m,
+        start_chainage_m=first,
         easting_m=np.array([hole.easting_m for hole in holes]),
         northing_m=np.array([hole.northing_m for hole in holes]),
     )

@@ -51,7 +51,7 @@ def layers_between(column: Column, values: UnitValues, upper_level_m: FloatArray
         "top_level_m": top,
         "base_level_m": base,
     }
-    return Layers(**_compacted(arrays))
+    return Layers(**_merged(_compacted(arrays)))
 
 
 def _compacted(arrays: dict[str, FloatArray]) -> dict[str, FloatArray]:
@@ -60,6 +60,24 @@ def _compacted(arrays: dict[str, FloatArray]) -> dict[str, FloatArray]:
     order = np.argsort(empty, axis=1, kind="stable")
     rows = max(1, int((~empty).sum(axis=1).max(initial=0)))
     return {name: np.take_along_axis(values, order, axis=1)[:, :rows] for name, values in arrays.items()}
+
+
+def _merged(arrays: dict[str, FloatArray]) -> dict[str, FloatArray]:
+    """Return the rows with neighbours of one unit and one effective weight joined, since a cut in the column is not a boundary of the ground."""
+    thickness = arrays["thickness_m"]
+    same = (np.diff(arrays["unit_index"], axis=1) == 0) & (np.abs(np.diff(arrays["effective_unit_weight_kn_m3"], axis=1)) < 1e-6)
+    starts = np.concatenate([np.ones((len(thickness), 1), dtype=bool), ~same], axis=1)
+    starts |= thickness <= 0
+    ends = np.concatenate([starts[:, 1:], np.ones((len(thickness), 1), dtype=bool)], axis=1)
+    group = np.cumsum(starts, axis=1) - 1
+    station = np.broadcast_to(np.arange(len(thickness))[:, None], group.shape)
+    joined = {name: np.zeros_like(values) for name, values in arrays.items()}
+    np.add.at(joined["thickness_m"], (station, group), thickness)
+    for name, values in arrays.items():
+        if name != "thickness_m":
+            row = ends if name in ("base_level_m", "pore_pressure_base_kpa") else starts
+            joined[name][station[row], group[row]] = values[row]
+    return _compacted(joined)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

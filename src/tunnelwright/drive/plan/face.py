@@ -202,9 +202,11 @@ def drained_limit(case: DriveCase, sections: Sections, values: UnitValues, water
 
 
 def local_wedge_table(sections: Sections, column: object, local: object) -> object:
-    """Return the partial wedges with the pore pressure at the middle of each."""
+    """Return the partial wedges with the pore pressure at the middle of each; None where no face has an inner boundary."""
     table = kernel("face.window_partial_factors.daub_2016").table("local_wedges")
     height = np.asarray(local.height_m)  # type: ignore[attr-defined]
+    if not height.shape[-1]:
+        return None
     pore = np.stack(
         [column.pore_pressure_kpa(sections.crown_level_m - height[..., row] / 2) for row in range(height.shape[-1])],  # type: ignore[attr-defined]
         axis=-1,
@@ -301,10 +303,17 @@ def service_pressure(case: DriveCase, sections: Sections, values: UnitValues, un
         volume_loss=case.drive.volume_loss_planned,
     )
     axis = stresses_at(sections, water, values, sections.points.level_m, 0.0, case.project.water_unit_weight_kn_m3)
-    at_rest = values.earth_pressure_coefficient_at_rest[np.nan_to_num(sections.columns[water].unit_at(sections.points.level_m)).astype(int)]
+    at_rest = values.earth_pressure_coefficient_at_rest[_main_drained_unit(case, sections, values, water)]
     sand = axis.pore_pressure_kpa + SERVICE_STRESS_SHARE * np.minimum(at_rest, 1.0) * axis.effective_vertical_stress_kpa
     in_clay = undrained["clay_share"] >= CLAY_SHARE_FOR_UNDRAINED
     return np.where(in_clay, np.minimum(clay.face_pressure_axis_kpa, undrained["stress_axis"]), sand)
+
+
+def _main_drained_unit(case: DriveCase, sections: Sections, values: UnitValues, water: WaterCase) -> FloatArray:
+    """Return the index of the unit with the largest share of the face among those without an undrained strength."""
+    face = layers_between(sections.columns[water], values, sections.crown_level_m, sections.invert_level_m)
+    shares = unit_shares(sections, face, len(case.project.ground.units))
+    return np.asarray((shares * np.isnan(values.undrained_strength_reference_kpa)).argmax(axis=1))
 
 
 def face_plan(case: DriveCase, sections: Sections, stations: Stations, window: StationWindow, geology: Geology) -> FacePlan:
