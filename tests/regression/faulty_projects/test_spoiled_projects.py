@@ -9,7 +9,7 @@ import pytest
 
 from tunnelwright.drive.project.checks import cautions
 from tunnelwright.exchange.project_folder import read_project, write_new_project
-from tunnelwright.vocabulary.remark import InputRefused
+from tunnelwright.vocabulary.remark import Fault, InputRefused
 
 FILES = (
     "project.toml",
@@ -62,6 +62,14 @@ def word(content: bytes, dice: random.Random) -> bytes:
     return content[: chosen.start()] + dice.choice([b"x", b"depth_m", chosen[0] + b"s", chosen[0][::-1], b"friction_angle_kpa"]) + content[chosen.end() :]
 
 
+def faults_in(folder: Path) -> tuple[Fault, ...]:
+    try:
+        cautions(read_project(folder))
+    except InputRefused as refused:
+        return refused.faults
+    return ()
+
+
 @pytest.mark.parametrize("spoil", [number, line_out, line_twice, cut_off, one_byte, word])
 @pytest.mark.parametrize("name", FILES)
 def test_spoiled_file_is_read_or_refused(tmp_path: Path, name: str, spoil: Callable[[bytes, random.Random], bytes]) -> None:
@@ -71,8 +79,5 @@ def test_spoiled_file_is_read_or_refused(tmp_path: Path, name: str, spoil: Calla
     dice = random.Random(f"{name} {spoil.__name__}")
     for _ in range(10):
         (folder / name).write_bytes(spoil(good, dice))
-        try:
-            cautions(read_project(folder))
-        except InputRefused as refused:
-            assert refused.faults
-            assert all(fault.where and fault.field and fault.given and fault.required for fault in refused.faults), str(refused)
+        faults = faults_in(folder)
+        assert all(fault.where and fault.field and fault.given and fault.required for fault in faults), faults
