@@ -1,5 +1,6 @@
 """The quantity dictionary: what every shared name means, its sign, its possible range and how it is shown."""
 
+import dataclasses
 import math
 import tomllib
 from dataclasses import dataclass
@@ -57,7 +58,8 @@ def quantity(name: str) -> Quantity:
 
     Notes
     -----
-    ``chamber_pressure_s3_kpa`` belongs to ``chamber_pressure_kpa``: the word that names the member is left out.
+    ``chamber_pressure_s3_kpa`` belongs to ``chamber_pressure_kpa``: the word that names the member is left out. A unit is no such word
+    (``end_s`` is no ``end``), and the family's symbol stays its own: two members in one formula must not share it.
     """
     known = quantities().get(name) or _family(name)
     if known is not None:
@@ -70,6 +72,6 @@ def _family(name: str) -> Quantity | None:
     words = name.split("_")
     for place in range(len(words) - 1, 0, -1):
         found = quantities().get("_".join(words[:place] + words[place + 1 :]))
-        if found is not None:
-            return found
+        if found is not None and found.unit == unit_of_name(name):
+            return dataclasses.replace(found, symbol="")
     return None
