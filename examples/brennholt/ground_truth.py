@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
 from examples.brennholt.shields import SHIELD_A
+from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 Points = tuple[tuple[float, float], ...]
