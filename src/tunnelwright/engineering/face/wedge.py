@@ -27,7 +27,7 @@ from tunnelwright.vocabulary.method import Algorithm, Remark, Require, Search, m
 from tunnelwright.vocabulary.types import DERIVED, Count, FloatArray, Number, Record, Table, Values
 
 # Places worked on at once: temporaries of one search stay in the processor's cache.
-_PLACES_AT_ONCE: Final = 400
+PLACES_AT_ONCE: Final = 400
 _NEIGHBOUR_RAD: Final = math.radians(2.0)
 _R_OF_WEDGE: Final = "B * D / (2 * (B * tan(theta) + D))"
 
@@ -102,16 +102,16 @@ def search_slip_angle(
     optional = [np.shape(one) for one in (surcharge_kpa, side_coefficient, slip_angle_rad) if one is not None]
     places = np.broadcast_shapes(layers.thickness_m.shape[:-1], face_layers.thickness_m.shape[:-1], diameter_m.shape, width_m.shape, *optional)
     silo = silo_of(layers, surcharge_kpa, places, arching)
-    face = _face_columns(face_layers, diameter_m, width_m, side_coefficient, places)
+    face = face_columns(face_layers, diameter_m, width_m, side_coefficient, places)
     given_rad = None if slip_angle_rad is None else np.broadcast_to(np.asarray(slip_angle_rad, dtype=np.float64), places).reshape(-1)
     count = len(face.top_m)
-    blocks = [slice(start, start + _PLACES_AT_ONCE) for start in range(0, count, _PLACES_AT_ONCE)] or [slice(0, 0)]
+    blocks = [slice(start, start + PLACES_AT_ONCE) for start in range(0, count, PLACES_AT_ONCE)] or [slice(0, 0)]
     parts = [_block(silo, face, side_stress, given_rad, slice_count, local, search, block) for block in blocks]
     joined = [np.concatenate(values) for values in zip(*parts, strict=True)]
     return WedgeOfPlaces(*(values.reshape(places) for values in joined[:4]), *(values.reshape(*places, values.shape[1]) for values in joined[4:]))
 
 
-def _face_columns(layers: FaceLayers, diameter_m: FloatArray, width_m: FloatArray, side_coefficient: Number | None, places: tuple[int, ...]) -> FaceColumns:
+def face_columns(layers: FaceLayers, diameter_m: FloatArray, width_m: FloatArray, side_coefficient: Number | None, places: tuple[int, ...]) -> FaceColumns:
     """Return the face of each place in one row; thicknesses are stretched to the diameter, from which they differ by centimetres at most."""
 
     def flat(values: FloatArray) -> FloatArray:
@@ -142,7 +142,7 @@ def _block(
     normal = least_slice_normal_kn(face, stress, angle, slice_count, side_stress) if slice_count else np.full_like(support, np.nan)
     partial = np.full((3, len(support), face.base_m.shape[1] - 1), np.nan)
     for boundary in range(1, face.base_m.shape[1] if local else 0):
-        inner = _is_inner(face, boundary)
+        inner = is_inner(face, boundary)
         if inner.any():
             height_m = face.base_m[inner, boundary - 1]
             found = _solved(silo.rows(inner), face.rows(inner).upper(boundary), side_stress, None if given_rad is None else given_rad[inner], search)
@@ -150,7 +150,7 @@ def _block(
     return support, angle, stress, normal, partial[0], partial[1], partial[2]
 
 
-def _is_inner(face: FaceColumns, boundary: int) -> NDArray[np.bool_]:
+def is_inner(face: FaceColumns, boundary: int) -> NDArray[np.bool_]:
     """Return where the base of a layer that is really there lies above the invert; rows of no thickness make no boundary."""
     base_m, top_m = face.base_m[:, boundary - 1], face.top_m[:, boundary - 1]
     least_m = 1e-9 * face.height_m[:, 0]
@@ -288,7 +288,7 @@ class SlicedSupport(Record):
         "local_wedges": Algorithm(
             "the same wedge from the crown down to each inner boundary of the face, each with its own least favourable angle",
             "",
-            {"heights grow and stay inside the face": lambda values: _heights_grow(values)},
+            {"heights grow and stay inside the face": lambda values: heights_grow(values)},
         ),
     },
     derived={"wedge_width_m": DERIVED_WIDTH},
@@ -363,13 +363,18 @@ def wedge_slices(
     )
 
 
-def local_table(face_layers: FaceLayers, found: WedgeOfPlaces) -> LocalWedges:
-    """Return the partial wedges without the boundaries that no place has (rows of no thickness, the invert)."""
+def inner_rows(face_layers: FaceLayers) -> NDArray[np.bool_]:
+    """Return which boundaries below a layer lie inside the face at one place at least, the invert left out."""
     thickness_m = face_layers.thickness_m
     total_m = np.sum(thickness_m, axis=-1, keepdims=True)
     below_m = total_m - np.cumsum(thickness_m, axis=-1)
     inner = (thickness_m > 1e-9 * total_m) & (below_m > 1e-9 * total_m)
-    kept = np.any(inner.reshape(-1, inner.shape[-1]), axis=0)[:-1]
+    return np.asarray(np.any(inner.reshape(-1, inner.shape[-1]), axis=0)[:-1])
+
+
+def local_table(face_layers: FaceLayers, found: WedgeOfPlaces) -> LocalWedges:
+    """Return the partial wedges without the boundaries that no place has."""
+    kept = inner_rows(face_layers)
     return LocalWedges(
         height_m=found.local_height_m[..., kept],
         effective_support_pressure_kpa=found.local_support_kpa[..., kept],
@@ -382,7 +387,8 @@ def _is_possible(values: Values) -> bool:
     return bool(np.all(~(values["silo_stress_kpa"] < 0)) and np.all(~np.isinf(values["effective_support_pressure_kpa"])))
 
 
-def _heights_grow(values: Values) -> bool:
+def heights_grow(values: Values) -> bool:
+    """Return whether the heights of partial wedges are in order and less than the diameter."""
     height_m = values["local_wedges"].height_m
     growing = np.diff(height_m, axis=-1)
     return bool(np.all(growing[~np.isnan(growing)] > 0) and np.all(np.isnan(height_m) | (height_m < values["excavation_diameter_m"][..., None])))
