@@ -88,7 +88,7 @@ def nice_values(low: float, high: float, step: float) -> FloatArray:
 def number_ticks(low: float, high: float, most_steps: int, *, is_signed: bool = False) -> tuple[Tick, ...]:
     """Return ticks at round numbers between two values, whichever is the larger."""
     below, above = min(low, high), max(low, high)
-    step = nice_step(above - below, most_steps)
+    step = nice_step(above - below, most_steps, (1.0, 2.0, 2.5, 5.0))
     decimals = decimals_of_step(step)
     return tuple(Tick(float(value), number_text(float(value), decimals, is_signed=is_signed)) for value in nice_values(below, above, step))
 

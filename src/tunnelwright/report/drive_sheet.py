@@ -24,7 +24,7 @@ STATE_ROW_PX: Final = 11.0
 LEAST_RING_TICK_PX: Final = 46.0
 
 
-def drive_sheet(sheet: DriveSheet, *, width_px: float = 1440.0, height_px: float = 747.0) -> Figure:
+def drive_sheet(sheet: DriveSheet, *, width_px: float = 1432.0, height_px: float = 735.0) -> Figure:
     """Return the longitudinal sheet of a range of rings.
 
     Parameters
@@ -91,8 +91,8 @@ def _axis_rows(sheet: DriveSheet, x: Axis, line_px: float) -> list[Item]:
     at = (places.ring_number % step == 0) & (places.ring_chainage_m >= x.low - 1e-6) & (places.ring_chainage_m <= x.high + 1e-6)
     rings, chainages = places.ring_number[at], places.ring_chainage_m[at]
     items: list[Item] = [
-        Label(x=x.start_px - 6, y=line_px + 15, words="ring", anchor="end", is_bold=True, has_halo=False),
-        Label(x=x.start_px - 6, y=line_px + 30, words="chainage", role="second", anchor="end", has_halo=False),
+        Label(x=x.start_px - 14, y=line_px + 15, words="ring", anchor="end", is_bold=True, has_halo=False),
+        Label(x=x.start_px - 14, y=line_px + 30, words="chainage", role="second", anchor="end", has_halo=False),
         _ticks(x.pixels(chainages), line_px),
     ]
     for ring, chainage in zip(rings.tolist(), chainages.tolist(), strict=True):
@@ -135,7 +135,7 @@ def _foot_row(sheet: DriveSheet, x: Axis, line_px: float) -> list[Item]:
     places = sheet.places
     at = (places.ring_number % _ring_step(sheet, x) == 0) & (places.ring_chainage_m >= x.low - 1e-6) & (places.ring_chainage_m <= x.high + 1e-6)
     chainages = _round_chainages(x, places.ring_chainage_m[at])
-    label = Label(x=x.start_px - 6, y=line_px + 16, words="chainage", role="second", anchor="end", has_halo=False)
+    label = Label(x=x.start_px - 14, y=line_px + 16, words="chainage", role="second", anchor="end", has_halo=False)
     return [label, _ticks(x.pixels(chainages), line_px), *_chainage_words(x, chainages, line_px + 16)]
 
 
@@ -151,7 +151,7 @@ def _hold_rows(sheet: DriveSheet, width_px: float, bottom_px: float) -> list[Ite
 
 def _hold_words(sheet: DriveSheet, hold: HoldPlace, left_px: float, base_px: float) -> list[Item]:
     far = number_text(hold.chainage_m - sheet.face_chainage_m, 1)
-    needs = f"needs release before push {number_text(hold.ring_number)}, {far} m ahead"
+    needs = f"release before push {number_text(hold.ring_number)}, in {far} m"
     words = shortened(f"hold {hold.number}: {hold.words}", READING_PX - 16)
     return [
         Hold(x=left_px + 3, low=base_px + 1, high=base_px - 10, number=hold.number, words=hold.words, href=hold.href),

@@ -5,7 +5,7 @@ from typing import Final
 import numpy as np
 
 from tunnelwright.report.axes import Axis, FloatArray, number_ticks, value_range
-from tunnelwright.report.figure import Boundary, Dimension, Figure, Ground, Item, Label, Line, LineRole, Mark, Outline, Oval, Panel, WaterTable
+from tunnelwright.report.figure import Boundary, Dimension, Figure, Ground, Item, Label, Line, LineRole, Mark, Outline, Oval, Panel, WaterTable, page_panel
 from tunnelwright.report.inputs import FaceSensor, FaceSheet, FaceStratum
 from tunnelwright.report.numbers import chainage_text, number_text
 
@@ -13,7 +13,8 @@ LEFT_PX: Final = 44.0
 TOP_PX: Final = 22.0
 FOOT_PX: Final = 26.0
 PANEL_GAP_PX: Final = 46.0
-GROUND_REACH: Final = 0.72
+REACH_LEFT: Final = 0.64
+REACH_RIGHT: Final = 1.06
 ABOVE: Final = 0.78
 
 
@@ -22,10 +23,10 @@ def face_sheet(sheet: FaceSheet, *, width_px: float = 700.0, height_px: float = 
     low, high = _levels(sheet)
     bottom = height_px - FOOT_PX
     px_per_m = (bottom - TOP_PX) / (high - low)
-    half_width = sheet.diameter_m * GROUND_REACH
     y = Axis(low=low, high=high, start_px=bottom, end_px=TOP_PX, ticks=number_ticks(low, high, max(int((bottom - TOP_PX) / 34), 2), is_signed=True))
-    right = LEFT_PX + 2 * half_width * px_per_m
-    x = Axis(low=-half_width, high=half_width, start_px=LEFT_PX, end_px=right)
+    left_m, right_m = -sheet.diameter_m * REACH_LEFT, sheet.diameter_m * REACH_RIGHT
+    right = LEFT_PX + (right_m - left_m) * px_per_m
+    x = Axis(low=left_m, high=right_m, start_px=LEFT_PX, end_px=right)
     panels = [_ground_panel(sheet, x, y), _circle_panel(sheet, x, y, px_per_m)]
     if sheet.level_m is not None and right + PANEL_GAP_PX + 80 < width_px:
         panels.append(_pressure_panel(sheet, Axis(low=low, high=high, start_px=bottom, end_px=TOP_PX, ticks=y.ticks), right + PANEL_GAP_PX, width_px - 6))
@@ -35,8 +36,13 @@ def face_sheet(sheet: FaceSheet, *, width_px: float = 700.0, height_px: float = 
         height_px=height_px,
         title=f"Face of push {number_text(sheet.ring_number)} at {chainage_text(sheet.chainage_m, 1)}",
         description=_description(sheet),
-        panels=tuple(panels),
+        panels=(*panels, page_panel("notes", width_px, height_px, _heads(panels))),
     )
+
+
+def _heads(panels: list[Panel]) -> tuple[Item, ...]:
+    words = {"ground": "level, m; seen in drive direction", "pressures": "pressure, kPa"}
+    return tuple(Label(x=panel.left_px, y=TOP_PX - 8, words=words[panel.key], role="second", has_halo=False) for panel in panels if panel.key in words)
 
 
 def _levels(sheet: FaceSheet) -> tuple[float, float]:
@@ -48,7 +54,7 @@ def _levels(sheet: FaceSheet) -> tuple[float, float]:
 
 
 def _ground_panel(sheet: FaceSheet, x: Axis, y: Axis) -> Panel:
-    """Return the ground around the face, pale behind a veil, so that the face itself stands out."""
+    """Return the ground in and around the face."""
     items: list[Item] = [_stratum(stratum, x, y) for stratum in sheet.strata]
     items += [Boundary(x=np.array([x.low, x.high]), y=np.full(2, stratum.base_level_m)) for stratum in sheet.strata[:-1]]
     return Panel(key="ground", x=x, y=y, items=tuple(items), has_grid=False)
@@ -83,16 +89,21 @@ def _circle_panel(sheet: FaceSheet, x: Axis, y: Axis, px_per_m: float) -> Panel:
 
 
 def _stratum_words(sheet: FaceSheet, y: Axis) -> list[Item]:
-    """Return the names of the strata with their share of the face, at the left edge."""
+    """Return the names of the strata with their share of the face, right of the circle."""
     items: list[Item] = []
     for stratum in sheet.strata:
         top, base = min(stratum.top_level_m, y.high), max(stratum.base_level_m, y.low)
-        if top <= base or (top - base) * abs(y.px_per_unit) < 14:
+        height_px = (top - base) * abs(y.px_per_unit)
+        if height_px < 14:
             continue
-        share = face_share(sheet, stratum)
-        words = stratum.name + (f", {number_text(100 * share)} % of the face" if share > 0.005 else "")
-        at = min(top - 4 / abs(y.px_per_unit), y.high)
-        items.append(Label(x=-sheet.diameter_m * GROUND_REACH, y=at, words=words, dx=6.0, dy=12.0))
+        share, middle = face_share(sheet, stratum), (top + base) / 2
+        part = f"{number_text(100 * share)} % of the face" if share > 0.005 else ""
+        beside = sheet.diameter_m * 0.53
+        if part and height_px < 32:
+            items.append(Label(x=beside, y=middle, words=f"{stratum.name}, {part}", dy=4.0))
+        else:
+            items.append(Label(x=beside, y=middle, words=stratum.name, dy=-3.0 if part else 4.0))
+            items.append(Label(x=beside, y=middle, words=part, role="second", dy=12.0))
     return items
 
 
@@ -115,7 +126,7 @@ def _waters(sheet: FaceSheet, x: Axis, y: Axis) -> list[Item]:
             continue
         words = f"{name} {number_text(level, 1, is_signed=True)}"
         if level > y.high:
-            items.append(Label(x=x.high, y=y.high, words=f"{words}, above", role="planned", anchor="end", dx=-6.0, dy=14.0 + 15.0 * is_second))
+            items.append(Label(x=x.low, y=y.high, words=f"{words}, above", role="planned", dx=6.0, dy=14.0 + 15.0 * is_second))
         else:
             items.append(
                 WaterTable(x=np.array([x.low, x.high]), y=np.full(2, level), sign_x=x.low + 0.88 * (x.high - x.low), words=words, is_second_head=is_second)
@@ -133,8 +144,10 @@ def _sensor(sheet: FaceSheet, sensor: FaceSensor) -> list[Item]:
         items.append(Oval(x=x, y=y, radius_x=0.075, radius_y=0.075, role="dot", words=f"{sensor.name}: {value} kPa"))
     else:
         items.append(Mark(x=x, y=y, state=sensor.state, words=f"{sensor.name}: {sensor.remark or value}"))
-    is_left = x < -1e-6
-    items.append(Label(x=x, y=y, words=f"{sensor.name} {value}", is_bold=True, anchor="end" if is_left else "start", dx=-9.0 if is_left else 9.0, dy=4.0))
+    # Words point to the middle of the face, where there is room; those on the upright axis stand right of it.
+    is_right = x > 1e-6
+    lift = {1: 15.0, -1: -6.0}.get(round(float(np.cos(angle))) if abs(np.cos(angle)) > 0.9 else 0, 4.0)
+    items.append(Label(x=x, y=y, words=f"{sensor.name} {value}", is_bold=True, anchor="end" if is_right else "start", dx=-9.0 if is_right else 9.0, dy=lift))
     return items
 
 
@@ -170,7 +183,7 @@ def _pressure_panel(sheet: FaceSheet, y: Axis, left_px: float, right_px: float) 
                     words=f"{sensor.name}, measured",
                 )
             )
-    return Panel(key="pressures", x=x, y=y, items=tuple(items), shows_x_ticks=True, has_grid=False, title="Pressure, kPa, over level, m", title_x_px=left_px)
+    return Panel(key="pressures", x=x, y=y, items=tuple(items), shows_x_ticks=True, has_grid=False)
 
 
 def _line_words(sheet: FaceSheet, values: FloatArray, words: str, role: str, share: float, y: Axis) -> Label:

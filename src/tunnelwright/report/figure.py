@@ -4,6 +4,7 @@ A figure is a sheet of panels. A panel has its own rectangle and two axes; strip
 or stroke). Items carry values, not pixels, and a meaning, not a colour. The same record goes to the page and to the drive book.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -158,6 +159,7 @@ class Label:
     Parameters
     ----------
     dx, dy : pixels from the place.
+    options : further positions as (dx, dy, anchor), tried after the asked one; the one least on data lines wins.
     may_move : look for a free position round the place instead of standing exactly there; a label that finds none is left out and
         its words stay in the title of the place.
     turned : written upwards.
@@ -173,6 +175,7 @@ class Label:
     is_bold: bool = False
     dx: float = 0.0
     dy: float = 0.0
+    options: tuple[tuple[float, float, Anchor], ...] = ()
     may_move: bool = False
     turned: bool = False
     key: str = ""
@@ -338,6 +341,7 @@ class Reading:
     values_to : for a range, its upper end.
     form : how it prints; a chainage prints with kilometres and metres parted.
     state : draw the mark of this state before the label.
+    at_rest : what it says while no push or sample is chosen.
     """
 
     label: str
@@ -350,6 +354,7 @@ class Reading:
     is_signed: bool = False
     form: Literal["number", "chainage"] = "number"
     state: State | None = None
+    at_rest: float = math.nan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -299,7 +299,7 @@ class PushLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PushReading:
-    """A value of the whole push in the reading column."""
+    """A value of the whole push in the reading column; under the cursor it gives way to the sample of the line that it names."""
 
     label: str
     value: float
@@ -307,6 +307,7 @@ class PushReading:
     decimals: int = 0
     role: WordRole = "plain"
     is_bold: bool = False
+    line: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,12 +7,12 @@ import numpy as np
 
 from tunnelwright.report import figure as record
 from tunnelwright.report.axes import FloatArray
-from tunnelwright.report.decimate import column_extremes, stepped, thinned
+from tunnelwright.report.decimate import column_extremes, stepped, thinned, wanted, without_absent_places
 from tunnelwright.report.figure import Label, Panel
 from tunnelwright.report.labels import Box, Occupied, place, text_width
 from tunnelwright.report.pen import Pen, area, coordinate, polyline
 
-WORDED: Final = (record.Label, record.Leader, record.Mark, record.Hold, record.Dimension)
+LINE_WEIGHTS: Final = {"measured": 2.0, "chosen": 2.0, "planned": 0.8}
 
 
 class Easel:
@@ -21,7 +21,7 @@ class Easel:
     def __init__(self, pen: Pen, panel: Panel) -> None:
         self.pen = pen
         self.panel = panel
-        self.occupied = Occupied(Box(panel.left_px + 2, panel.top_px + 1, panel.right_px - 2, panel.bottom_px - 1))
+        self.occupied = Occupied(Box(panel.left_px + 2, panel.top_px - 3, panel.right_px - 2, panel.bottom_px + 4))
         self.labels: list[Label] = []
 
     def px(self, x: float, y: float) -> tuple[float, float]:
@@ -30,7 +30,7 @@ class Easel:
 
     def points(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return the places of many values; those far outside the panel are left out, one neighbour on each side kept."""
-        x_px, y_px = self.panel.x.pixels(x), self.panel.y.pixels(y)
+        x_px, y_px = without_absent_places(self.panel.x.pixels(x), self.panel.y.pixels(y))
         inside = np.flatnonzero((x_px >= self.panel.left_px) & (x_px <= self.panel.right_px))
         if inside.size == 0:
             return x_px[:0], y_px[:0]
@@ -43,7 +43,7 @@ class Easel:
 
     def write_labels(self) -> None:
         """Write all words of the panel, those that must stand at their place before those that may move."""
-        for label in sorted(self.labels, key=lambda one: one.may_move):
+        for label in sorted(self.labels, key=lambda one: (one.may_move, bool(one.options))):
             found = place(label, *self.px(label.x, label.y), self.occupied)
             if found is not None:
                 x, y, anchor = found
@@ -66,7 +66,7 @@ def _line(easel: Easel, item: record.Line) -> None:
     x_px, y_px = thinned(*easel.points(x, y))
     easel.pen.path(polyline(x_px, y_px), item.role, item.words)
     if item.role != "grid":
-        easel.occupied.add_line(x_px, y_px)
+        easel.occupied.add_line(x_px, y_px, LINE_WEIGHTS.get(item.role, 1.0))
 
 
 def _band(easel: Easel, item: record.Band) -> None:
@@ -75,7 +75,9 @@ def _band(easel: Easel, item: record.Band) -> None:
     x_px, low_px = easel.points(x, low)
     _, high_px = easel.points(x, high)
     bounds = easel.panel.top_px, easel.panel.bottom_px
-    easel.pen.path(area(x_px, np.clip(low_px, *bounds), np.clip(high_px, *bounds)), item.role)
+    low_px, high_px = np.clip(low_px, *bounds), np.clip(high_px, *bounds)
+    keep = wanted(x_px, low_px) | wanted(x_px, high_px)
+    easel.pen.path(area(x_px[keep], low_px[keep], high_px[keep]), item.role)
 
 
 def _spread(easel: Easel, item: record.Spread) -> None:
@@ -83,6 +85,7 @@ def _spread(easel: Easel, item: record.Spread) -> None:
     _, high_px = easel.points(item.x, item.high)
     x_px, top_px, base_px = column_extremes(x_px, np.minimum(low_px, high_px), np.maximum(low_px, high_px))
     easel.pen.path(_strokes(x_px, top_px, base_px), "spread")
+    easel.occupied.add_bars(x_px, top_px, base_px)
 
 
 def _strokes(x_px: FloatArray, top_px: FloatArray, base_px: FloatArray) -> str:
@@ -141,6 +144,7 @@ def _water_table(easel: Easel, item: record.WaterTable) -> None:
     present = np.isfinite(y_px)
     if not present.any():
         return
+    easel.occupied.add_line(x_px, y_px)
     sign_px = easel.panel.x.px(item.sign_x)
     level_px = float(np.interp(sign_px, x_px[present], y_px[present]))
     easel.pen.path(f"M{coordinate(sign_px - 6)} {coordinate(level_px - 9)}h12l-6 9z", "water-sign")
@@ -166,7 +170,8 @@ def _hold(easel: Easel, item: record.Hold) -> None:
     x, base = easel.px(item.x, item.low)
     top = easel.panel.y.px(item.high)
     data = f"M{coordinate(x - 2)} {coordinate(top)}V{coordinate(base)}M{coordinate(x + 2)} {coordinate(top)}V{coordinate(base)}"
-    easel.pen.linked(item.href, lambda: easel.pen.path(data, "hold", f"hold point {item.number}: {item.words}"))
+    title = f"hold point {item.number}: {item.words}"
+    easel.pen.linked(item.href, title, lambda: easel.pen.path(data, "hold", title))
     easel.occupied.boxes.append(Box(x - 4, top, x + 4, base))
 
 
@@ -178,7 +183,7 @@ def _mark(easel: Easel, item: record.Mark) -> None:
     if not easel.panel.left_px - 1 <= x <= easel.panel.right_px + 1:
         return
     title = item.words if item.words.startswith(item.state) else f"{item.state}: {item.words}"
-    easel.pen.linked(item.href, lambda: easel.pen.state(x, y, item.state, item.size_px, title))
+    easel.pen.linked(item.href, title, lambda: easel.pen.state(x, y, item.state, item.size_px, title))
     easel.occupied.boxes.append(Box(x - half - 1, y - half - 1, x + half + 1, y + half + 1))
 
 
@@ -212,18 +217,24 @@ def _limit(easel: Easel, item: record.Limit) -> None:
     x_px = np.clip(x_px, easel.panel.left_px, easel.panel.right_px)
     ends = "".join(f"M{coordinate(x_px[at])} {coordinate(y_px[at] - 3)}v6" for at in (present[0], present[-1]))
     easel.pen.path(polyline(x_px, y_px) + ends, "limit", item.words)
-    easel.occupied.add_line(x_px, y_px)
+    easel.occupied.add_line(x_px, y_px, 0.6)
     if item.words:
-        last = int(present[-1])
-        span = x_px > x_px[last] - text_width(item.words) - 8
-        near = y_px[span & np.isfinite(y_px)]
-        # Named inside the window if there is room between limit and strip edge on the inner side, else outside of it.
-        base = float(near.max()) + 12 if item.is_above else float(near.min()) - 4
-        if base > easel.panel.bottom_px - 3:
-            base = float(near.min()) - 4
-        if base < easel.panel.top_px + 10:
-            base = float(near.max()) + 12
-        easel.labels.append(Label(x=easel.panel.x.value(float(x_px[last])), y=easel.panel.y.value(base), words=item.words, role="limit", anchor="end", dx=-6.0))
+        easel.labels.append(_limit_words(easel, item, x_px[present], y_px[present]))
+
+
+def _limit_words(easel: Easel, item: record.Limit, x_px: FloatArray, y_px: FloatArray) -> Label:
+    """Return the name of a limit: at its right end inside the strip, on the inner side if that is free, else outside, else at the left end."""
+    width = text_width(item.words) + 8
+    right, left = y_px[x_px > x_px[-1] - width], y_px[x_px < x_px[0] + width]
+    end = float(y_px[-1])
+    # Below a step line its lowest piece counts, above it the highest.
+    below, above = (float(right.max()) - end + 12, "end"), (float(right.min()) - end - 4, "end")
+    first, second = (below, above) if item.is_above else (above, below)
+    back = float(x_px[0] - x_px[-1]) + 6
+    at_left = ((back, float(left.max()) - end + 12, "start"), (back, float(left.min()) - end - 4, "start"))
+    options = ((-6.0, second[0], "end"), *at_left)
+    place_x, place_y = easel.panel.x.value(float(x_px[-1])), easel.panel.y.value(end)
+    return Label(x=place_x, y=place_y, words=item.words, role="limit", anchor="end", dx=-6.0, dy=first[0], options=options)  # type: ignore[arg-type]
 
 
 def _gap(easel: Easel, item: record.Gap) -> None:

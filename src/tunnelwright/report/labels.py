@@ -54,31 +54,40 @@ class Occupied:
 
     bounds: Box
     boxes: list[Box] = field(default_factory=list)
-    columns: list[tuple[FloatArray, FloatArray]] = field(default_factory=list)
+    columns: list[tuple[FloatArray, FloatArray, float]] = field(default_factory=list)
 
-    def add_line(self, x_px: FloatArray, y_px: FloatArray) -> None:
-        """Remember a data line so that words keep off it."""
+    def add_line(self, x_px: FloatArray, y_px: FloatArray, weight: float = 1.0) -> None:
+        """Remember a data line so that words keep off it, the more the weightier it is."""
         width = max(int(self.bounds.right - self.bounds.left) + 1, 1)
         present = np.isfinite(x_px) & np.isfinite(y_px)
         if present.sum() < 1:
             return
         grid = np.arange(width) + self.bounds.left
         line_x, line_y = x_px[present], y_px[present]
+        if line_x[0] > line_x[-1]:
+            line_x, line_y = line_x[::-1], line_y[::-1]
         places = np.interp(grid, line_x, line_y, left=np.nan, right=np.nan)
         low, high = places.copy(), places.copy()
         column = np.clip((line_x - self.bounds.left).astype(np.int64), 0, width - 1)
         np.fmin.at(low, column, line_y)
         np.fmax.at(high, column, line_y)
-        self.columns.append((low, high))
+        self.columns.append((low, high, weight))
+
+    def add_bars(self, x_px: FloatArray, top_px: FloatArray, base_px: FloatArray, weight: float = 1.0) -> None:
+        """Remember upright bars so that words keep off them."""
+        if x_px.size:
+            grid = np.arange(max(int(self.bounds.right - self.bounds.left) + 1, 1)) + self.bounds.left
+            top, base = (np.interp(grid, x_px, part, left=np.nan, right=np.nan) for part in (top_px, base_px))
+            self.columns.append((top, base, weight))
 
     def line_cost(self, box: Box) -> float:
         """Return how much of the words would stand on data lines: columns hit over columns covered, summed over lines."""
         first, last = max(int(box.left - self.bounds.left), 0), int(box.right - self.bounds.left) + 1
         total = 0.0
-        for low, high in self.columns:
+        for low, high, weight in self.columns:
             part_low, part_high = low[first:last], high[first:last]
             if part_low.size:
-                total += float(np.count_nonzero((part_low < box.bottom) & (part_high > box.top))) / part_low.size
+                total += weight * float(np.count_nonzero((part_low < box.bottom) & (part_high > box.top))) / part_low.size
         return total
 
 
@@ -95,9 +104,9 @@ def box_of(label: Label, x_px: float, y_px: float) -> Box:
 def positions(label: Label, x_px: float, y_px: float) -> list[tuple[float, float, str]]:
     """Return the positions tried for a label round its place, the liked ones first: as asked, right, left, above, below, further off."""
     asked = (x_px + label.dx, y_px + label.dy, label.anchor)
+    found: list[tuple[float, float, str]] = [asked, *((x_px + dx, y_px + dy, anchor) for dx, dy, anchor in label.options)]
     if not label.may_move:
-        return [asked]
-    found: list[tuple[float, float, str]] = [asked]
+        return found
     for far in (0.0, 10.0, 20.0, 32.0):
         found += [
             (x_px + 8, y_px + 4 - far, "start"),
@@ -118,9 +127,10 @@ def place(label: Label, x_px: float, y_px: float, occupied: Occupied) -> tuple[f
     best: tuple[float, tuple[float, float, str], Box] | None = None
     for rank, (left, base, anchor) in enumerate(positions(label, x_px, y_px)):
         box = box_of(_anchored(label, anchor), left, base)
-        if label.may_move and (not box.is_inside(occupied.bounds) or any(box.touches(other) for other in occupied.boxes)):
+        is_free = label.may_move or label.options
+        if is_free and (not box.is_inside(occupied.bounds) or any(box.touches(other) for other in occupied.boxes)):
             continue
-        cost = _LINE_COST * occupied.line_cost(box) + _AREA_COST * rank if label.may_move else 0.0
+        cost = _LINE_COST * occupied.line_cost(box) + _AREA_COST * rank if is_free else 0.0
         if best is None or cost < best[0]:
             best = (cost, (left, base, anchor), box)
     if best is None:

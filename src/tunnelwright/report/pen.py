@@ -1,6 +1,6 @@
 """The pen: writes SVG elements with a style that is a class on the page and literal properties in the drive book."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from html import escape
 
 import numpy as np
@@ -131,10 +131,10 @@ class Pen:
         """Add the mark of a state, centred on a place."""
         self._element(f"{state_shape(x, y, state, size_px)}{self.ink(STATE_INKS[state])}", state_shape(x, y, state, size_px).split(" ", 1)[0], title)
 
-    def linked(self, href: str, draw: Callable[[], None]) -> None:
+    def linked(self, href: str, words: str, draw: Callable[[], None]) -> None:
         """Draw something inside a link; without an address it is drawn plainly."""
         if href and not self.for_print:
-            self.parts.append(f'<a href="{escape(href)}">')
+            self.parts.append(f'<a href="{escape(href)}" aria-label="{escape(words)}">')
             draw()
             self.parts.append("</a>")
         else:
@@ -167,8 +167,3 @@ def state_shape(x: float, y: float, state: State, size_px: float) -> str:
         return f'circle cx="{coordinate(x)}" cy="{coordinate(y)}" r="{half * 0.88:.2f}"'
     points = ((x - half * 0.9, y), (x - half * 0.25, y + half * 0.7), (x + half * 0.95, y - half * 0.85))
     return f'path d="M{"L".join(f"{coordinate(a)} {coordinate(b)}" for a, b in points)}"'
-
-
-def joined(parts: Iterable[str]) -> str:
-    """Return markup joined without blanks between elements."""
-    return "".join(parts)

@@ -5,12 +5,12 @@ from typing import Final
 import numpy as np
 
 from tunnelwright.report.axes import Axis, FloatArray, Tick, nice_step, nice_values, number_ticks, spaced_ticks, value_range
-from tunnelwright.report.figure import Band, Bars, Cursor, Figure, Gap, Item, Label, Limit, Line, Mark, Outline, Panel, Reading, Shade, page_panel
+from tunnelwright.report.figure import Band, Bars, Cursor, Figure, Gap, Item, Label, Limit, Line, Mark, Outline, Panel, Reading, Shade, Upright, page_panel
 from tunnelwright.report.inputs import PhaseSpan, PushChart, PushLine, PushPanel, PushReading
 from tunnelwright.report.labels import shortened, text_width
 from tunnelwright.report.numbers import number_text
 
-LEFT_PX: Final = 84.0
+LEFT_PX: Final = 94.0
 READING_PX: Final = 150.0
 READING_GAP_PX: Final = 14.0
 STROKE_BASE_PX: Final = 14.0
@@ -23,7 +23,7 @@ PHASE_WORDS: Final = {"advance": "push", "stop": "standstill", "build": "ring bu
 LETTER_OF_STATE: Final = {"act": "limit", "watch": "watch", "not checked": "second", "in order": "plain"}
 
 
-def push_chart(chart: PushChart, *, width_px: float = 710.0, height_px: float = 500.0) -> Figure:
+def push_chart(chart: PushChart, *, width_px: float = 700.0, height_px: float = 500.0) -> Figure:
     """Return the chart of one push.
 
     Over time the whole cycle is drawn. Over stroke only the advance is: standing still has no width there, and each stop is an upright line.
@@ -53,7 +53,7 @@ def _along(chart: PushChart) -> FloatArray:
     advancing = np.zeros(chart.time_s.size, dtype=bool)
     for phase in chart.phases:
         if phase.kind == "advance":
-            advancing |= (chart.time_s >= phase.start_s) & (chart.time_s <= phase.end_s)
+            advancing |= (chart.time_s >= phase.start_s) & (chart.time_s < phase.end_s)
     return np.where(advancing, chart.stroke_m, np.nan)
 
 
@@ -93,8 +93,14 @@ def _panels(chart: PushChart, along: FloatArray, x: Axis, height_px: float) -> l
 def _panel(chart: PushChart, panel: PushPanel, along: FloatArray, x: Axis, top_px: float, bottom_px: float) -> Panel:
     low, high = value_range([*(line.values for line in panel.lines), np.array([panel.window_low, panel.window_high])])
     low, high = (panel.low if np.isfinite(panel.low) else low), (panel.high if np.isfinite(panel.high) else high)
-    y = Axis(low=low, high=high, start_px=bottom_px, end_px=top_px, ticks=number_ticks(low, high, max(int((bottom_px - top_px) / 22), 1)))
-    items = (*_shades(chart), *_window(panel, x), *(_series(line, along) for line in panel.lines), *_gaps(chart), *_notes(chart, panel, along))
+    y = Axis(low=low, high=high, start_px=bottom_px, end_px=top_px, ticks=number_ticks(low, high, max(int((bottom_px - top_px) / 19), 1)))
+    items = (
+        *_shades(chart, is_first=panel is chart.panels[0]),
+        *_window(panel, x),
+        *(_series(line, along) for line in panel.lines),
+        *_gaps(chart, panel),
+        *_notes(chart, panel, along),
+    )
     if not any(np.isfinite(line.values).any() for line in panel.lines):
         items = (*items, Label(x=(x.low + x.high) / 2, y=(low + high) / 2, words="no readings in this push", role="second", anchor="middle", dy=4.0))
     return Panel(key=panel.key, x=x, y=y, items=items, title=panel.title, subtitle=panel.subtitle)
@@ -104,10 +110,16 @@ def _series(line: PushLine, along: FloatArray) -> Line:
     return Line(x=along, y=line.values, role=line.role, words=line.name)
 
 
-def _shades(chart: PushChart) -> list[Item]:
-    if chart.along != "time":
-        return []
+def _shades(chart: PushChart, *, is_first: bool) -> list[Item]:
+    if chart.along == "stroke":
+        stops = [phase for phase in chart.phases if phase.kind == "stop"]
+        return [Upright(x=_stroke_at(chart, stop.start_s), role="ghost", words=(stop.name or PHASE_WORDS["stop"]) if is_first else "") for stop in stops]
     return [Shade(start=phase.start_s, end=phase.end_s, words=phase.name or PHASE_WORDS[phase.kind]) for phase in chart.phases if phase.kind != "advance"]
+
+
+def _stroke_at(chart: PushChart, time_s: float) -> float:
+    present = np.isfinite(chart.stroke_m)
+    return float(np.interp(time_s, chart.time_s[present], chart.stroke_m[present])) if present.any() else 0.0
 
 
 def _window(panel: PushPanel, x: Axis) -> list[Item]:
@@ -123,8 +135,16 @@ def _window(panel: PushPanel, x: Axis) -> list[Item]:
     return items
 
 
-def _gaps(chart: PushChart) -> list[Item]:
-    return [Gap(start=start, end=end, words=words) for start, end, words in chart.gaps] if chart.along == "time" else []
+def _gaps(chart: PushChart, panel: PushPanel) -> list[Item]:
+    """Return the names of the gaps in a panel whose lines do break there."""
+    if chart.along != "time":
+        return []
+    items: list[Item] = []
+    for start, end, words in chart.gaps:
+        inside = (chart.time_s >= start) & (chart.time_s <= end)
+        if any(line.role != "planned" and not np.isfinite(line.values[inside]).all() for line in panel.lines):
+            items.append(Gap(start=start, end=end, words=words))
+    return items
 
 
 def _notes(chart: PushChart, panel: PushPanel, along: FloatArray) -> list[Item]:
@@ -164,12 +184,14 @@ def _stroke_ends(chart: PushChart, phase: PhaseSpan, x: Axis) -> tuple[float, fl
 
 
 def _phase(phase: PhaseSpan, left: float, right: float) -> list[Item]:
-    role = "outline-paper" if phase.kind == "advance" else "still-area"
+    role = "paper-area" if phase.kind == "advance" else "still-area"
     corners = {"x": np.array([left, right, right, left]), "y": np.array([PHASE_TOP_PX, PHASE_TOP_PX, PHASE_BASE_PX, PHASE_BASE_PX])}
     words = phase.name or PHASE_WORDS[phase.kind]
     fitting = shortened(words, right - left - 6)
     items: list[Item] = [Outline(**corners, role=role), Line(x=np.r_[corners["x"], left], y=np.r_[corners["y"], PHASE_TOP_PX], role="grid", words=words)]  # type: ignore[arg-type]
-    if text_width(fitting) <= right - left - 4:
+    if phase.kind == "advance":
+        items.append(Line(x=np.array([left, right]), y=np.full(2, PHASE_BASE_PX), role="chosen"))
+    if text_width(fitting) <= right - left:
         items.append(Label(x=(left + right) / 2, y=PHASE_BASE_PX - 4, words=fitting, anchor="middle", has_halo=False))
     return items
 
@@ -211,8 +233,7 @@ def _foot(chart: PushChart, x: Axis, line_px: float) -> list[Item]:
 def _cursor(chart: PushChart, along: FloatArray, x: Axis, panels: list[Panel]) -> Cursor | None:
     if not panels:
         return None
-    by_key = {panel.key: panel.readings for panel in chart.panels if panel.readings}
-    readings = {key: tuple(_reading(row) for row in rows) for key, rows in by_key.items()}
+    readings = {panel.key: tuple(_reading(panel, row) for row in panel.readings) for panel in chart.panels if panel.readings}
     return Cursor(
         numbers=np.arange(along.size),
         chosen=-1,
@@ -224,8 +245,9 @@ def _cursor(chart: PushChart, along: FloatArray, x: Axis, panels: list[Panel]) -
     )
 
 
-def _reading(row: PushReading) -> Reading:
-    return Reading(label=row.label, values=np.array([row.value]), unit=row.unit, decimals=row.decimals, role=row.role, is_bold=row.is_bold)
+def _reading(panel: PushPanel, row: PushReading) -> Reading:
+    values = next((line.values for line in panel.lines if line.name == row.line), np.empty(0))
+    return Reading(label=row.label, values=values, at_rest=row.value, unit=row.unit, decimals=row.decimals, role=row.role, is_bold=row.is_bold)
 
 
 def _description(chart: PushChart) -> str:

@@ -14,15 +14,15 @@ from tunnelwright.report.states import Departure, merged
 HEIGHT_PX: Final = 66.0
 LEFT_PX: Final = 128.0
 RIGHT_PX: Final = 14.0
-TOP_PX: Final = 27.0
-BASE_PX: Final = 35.0
-MARK_PX: Final = 15.0
+TOP_PX: Final = 29.0
+BASE_PX: Final = 37.0
+MARK_PX: Final = 9.0
 LEAST_MARK_PX: Final = 11.0
 LEAST_CELL_PX: Final = 3.4
 LABEL_STEP_PX: Final = 90.0
 
 
-def ring_rail(rail: RingRail, *, width_px: float = 1312.0) -> Figure:
+def ring_rail(rail: RingRail, *, width_px: float = 1280.0) -> Figure:
     """Return the rail; the number box at its right end belongs to the page.
 
     Built rings are solid ink, the open one a narrow cell, planned ones hollow in the colour of the plan. Above stand the marks where a ring
@@ -30,8 +30,8 @@ def ring_rail(rail: RingRail, *, width_px: float = 1312.0) -> Figure:
     """
     x = Axis(low=0.5, high=rail.ring_count + 0.5, start_px=LEFT_PX, end_px=width_px - RIGHT_PX)
     items = (
-        Label(x=0.0, y=29.0, words=rail.drive_name, size_px=15, is_bold=True, has_halo=False),
-        Label(x=0.0, y=48.0, words=count_text(rail.ring_count, "ring"), role="second", size_px=13, has_halo=False),
+        Label(x=0.0, y=31.0, words=rail.drive_name, size_px=15, is_bold=True, has_halo=False),
+        Label(x=0.0, y=50.0, words=count_text(rail.ring_count, "ring"), role="second", size_px=13, has_halo=False),
         *_strip(rail, x),
         *_holds(rail, x),
         *_marks(rail, x),
@@ -63,7 +63,7 @@ def _cell(left_px: float, right_px: float, top_px: float, base_px: float, role: 
 
 def _holds(rail: RingRail, x: Axis) -> list[Item]:
     return [
-        Hold(x=x.px(hold.ring_number), low=BASE_PX + 4, high=TOP_PX - 4, number=hold.number, words=hold.words, href=rail.href.format(ring=hold.ring_number))
+        Hold(x=x.px(hold.ring_number), low=BASE_PX + 3, high=TOP_PX - 3, number=hold.number, words=hold.words, href=rail.href.format(ring=hold.ring_number))
         for hold in rail.holds
         if 1 <= hold.ring_number <= rail.ring_count
     ]
@@ -85,13 +85,13 @@ def _numbers(rail: RingRail, x: Axis) -> list[Item]:
         *(ring for ring in range(step, rail.ring_count, step) if ring > 1 and x.px(ring) < last_left),
         *([rail.ring_count] if rail.ring_count > 1 else []),
     ]
-    return [Label(x=x.px(ring), y=58.0, words=number_text(ring), role="second", anchor="middle", has_halo=False) for ring in rings]
+    return [Label(x=x.px(ring), y=60.0, words=number_text(ring), role="second", anchor="middle", has_halo=False) for ring in rings]
 
 
 def _range(rail: RingRail, x: Axis) -> list[Item]:
     if not rail.shown_from or rail.shown_to < rail.shown_from:
         return []
-    return [Dimension(x1=x.px(rail.shown_from - 0.5), y1=42.0, x2=x.px(rail.shown_to + 0.5), y2=42.0)]
+    return [Dimension(x1=x.px(rail.shown_from - 0.5), y1=44.0, x2=x.px(rail.shown_to + 0.5), y2=44.0)]
 
 
 def _caret(rail: RingRail, x: Axis) -> list[Item]:
@@ -102,7 +102,7 @@ def _caret(rail: RingRail, x: Axis) -> list[Item]:
     fits_right = at + 12 + text_width(words, 13, is_bold=True) < x.end_px + RIGHT_PX
     return [
         caret,
-        Label(x=at, y=TOP_PX - 1.5, words=words, size_px=13, is_bold=True, anchor="start" if fits_right else "end", dx=10.0 if fits_right else -10.0),
+        Label(x=at, y=TOP_PX - 5, words=words, size_px=13, is_bold=True, anchor="start" if fits_right else "end", dx=10.0 if fits_right else -10.0),
     ]
 
 

@@ -35,13 +35,13 @@ def section_panel(sheet: DriveSheet, section: GroundSection, x: Axis, top_px: fl
     y = _levels(section, x, top_px, bottom_px)
     exaggeration = abs(y.px_per_unit / x.px_per_unit)
     items = (
-        *_ground(section),
+        *_ground(section, x),
+        *_boreholes(section, x),
         *_tunnel(sheet, section, x),
         *_waters(section, x),
         *_surface(section),
         *_assets(section, x, y),
         *_holds(sheet, section),
-        *_boreholes(section, x),
         *_places(sheet, section, x, y),
     )
     return Panel(
@@ -66,11 +66,12 @@ def _levels(section: GroundSection, x: Axis, top_px: float, bottom_px: float) ->
     return Axis(low=low, high=high, start_px=bottom_px, end_px=top_px, ticks=number_ticks(low, high, max(int((bottom_px - top_px) / 45), 2), is_signed=True))
 
 
-def _ground(section: GroundSection) -> list[Item]:
+def _ground(section: GroundSection, x: Axis) -> list[Item]:
     items: list[Item] = []
     for layer in section.layers:
-        across = np.r_[layer.chainage_m, layer.chainage_m[::-1]]
-        items.append(Ground(x=across, y=np.r_[layer.top_level_m, layer.base_level_m[::-1]], kind=layer.kind, name=layer.name))
+        at, top = _part(layer.chainage_m, layer.top_level_m, x.low, x.high)
+        _, base = _part(layer.chainage_m, layer.base_level_m, x.low, x.high)
+        items.append(Ground(x=np.r_[at, at[::-1]], y=np.r_[top, base[::-1]], kind=layer.kind, name=layer.name))
     for lens in section.lenses:
         items.append(Ground(x=lens.chainage_m, y=lens.level_m, kind=lens.kind, name=lens.name, outline="doubtful"))
     for layer in section.layers[:-1]:
@@ -81,10 +82,20 @@ def _ground(section: GroundSection) -> list[Item]:
 def _waters(section: GroundSection, x: Axis) -> list[Item]:
     items: list[Item] = []
     for number, water in enumerate(section.waters):
-        # The signs of two levels stand apart, away from the machine's labels.
-        sign = x.low + (x.high - x.low) * (0.16 if number % 2 == 0 else 0.965)
+        sign = _sign_place(section, x, water.name, from_left=number % 2 == 0)
         items.append(WaterTable(x=water.chainage_m, y=water.level_m, sign_x=sign, words=water.name, is_second_head=water.is_second_head))
     return items
+
+
+def _sign_place(section: GroundSection, x: Axis, words: str, *, from_left: bool) -> float:
+    """Return where the sign of a water level and the words left of it keep off boreholes; the signs of two levels start from opposite ends."""
+    width = (text_width(words) + 24) / x.px_per_unit
+    places = x.low + (x.high - x.low) * np.arange(0.14, 0.98, 0.03)
+    holes = np.array([hole.chainage_m for hole in section.boreholes])
+    for place in places if from_left else places[::-1]:
+        if not np.any((holes > place - width) & (holes < place + 12 / x.px_per_unit)):
+            return float(place)
+    return float(places[0 if from_left else -1])
 
 
 def _surface(section: GroundSection) -> list[Item]:
@@ -204,7 +215,7 @@ def _asset_names(shown: list[AssetOutline], section: GroundSection, x: Axis, y: 
         left, right = max(asset.start_chainage_m, x.low), min(asset.end_chainage_m, x.high)
         middle, half = x.px((left + right) / 2), text_width(asset.name) / 2
         middle = float(np.clip(middle, x.start_px + half + 2, x.end_px - half - 2))
-        for turned, reach in ((False, half + 4), (True, 8.0)):
+        for turned, reach in ((False, half + 4), (True, 6.6)):
             if any(middle - reach < high and middle + reach > low for low, high in taken):
                 continue
             taken.append((middle - reach, middle + reach))

@@ -9,7 +9,7 @@ from tunnelwright.report.figure import Band, Dots, Gap, Item, Label, Limit, Line
 from tunnelwright.report.inputs import AHEAD, DriveSheet, PlaceName, Strip
 from tunnelwright.report.states import departures_of, merged
 
-TICK_PX: Final = 19.0
+TICK_PX: Final = 15.0
 PLACE_WORDS: Final[dict[PlaceName, str]] = {"face": "face", "grout": "grout outlet", "ring": "last ring"}
 LEAST_MARK_PX: Final = 10.0
 
@@ -20,9 +20,9 @@ def strip_panel(sheet: DriveSheet, strip: Strip, x: Axis, top_px: float, bottom_
     at = sheet.places.at(strip.place)
     items = (
         *_window(sheet, strip, at),
-        *_forecast(strip, at),
+        *_forecast(strip, at, x),
         *_planned(strip, at, x),
-        *_measured(sheet, strip, at),
+        *_measured(sheet, strip, at, x),
         *_points(strip),
         *_now(sheet, strip, x),
         *_events(sheet, strip, at),
@@ -53,7 +53,9 @@ def _range(sheet: DriveSheet, strip: Strip, x: Axis) -> tuple[float, float]:
     points = None
     if strip.point_value is not None and strip.point_chainage_m is not None:
         points = strip.point_value[(strip.point_chainage_m >= x.low) & (strip.point_chainage_m <= x.high)]
-    low, high = value_range([*lines, _without_spikes(strip.measured, shown), points])
+    # A mark needs its place inside the strip, and so do the words below or above it.
+    events = np.array([event.value for event in strip.events if sheet.first_ring <= event.ring_number <= sheet.last_ring])
+    low, high = value_range([*lines, _without_spikes(strip.measured, shown), points, events], share=0.12)
     return (strip.low if np.isfinite(strip.low) else low), (strip.high if np.isfinite(strip.high) else high)
 
 
@@ -83,27 +85,26 @@ def _window(sheet: DriveSheet, strip: Strip, at: FloatArray) -> list[Item]:
     return items
 
 
-def _forecast(strip: Strip, at: FloatArray) -> list[Item]:
+def _forecast(strip: Strip, at: FloatArray, x: Axis) -> list[Item]:
     items: list[Item] = []
     if strip.forecast_low is not None and strip.forecast_high is not None:
         items.append(Band(x=at, low=strip.forecast_low, high=strip.forecast_high, role="unsure-area"))
     if strip.forecast is not None:
         items.append(Line(x=at, y=strip.forecast, role="forecast", words=strip.forecast_words or "forecast"))
-        items += _words_at(at, strip.forecast, strip.forecast_words, "planned", share=0.35)
+        items += _words_at(at, strip.forecast, x, strip.forecast_words, "planned", share=0.35)
     return items
 
 
 def _planned(strip: Strip, at: FloatArray, x: Axis) -> list[Item]:
     if strip.planned is None:
         return []
-    inside = np.where((at >= x.low) & (at <= x.high), strip.planned, np.nan)
     return [
         Line(x=at, y=strip.planned, role="planned", is_step=strip.is_stepped, words="planned"),
-        *_words_at(at, inside, strip.planned_words, "planned", share=0.87),
+        *_words_at(at, strip.planned, x, strip.planned_words, "planned", share=0.87),
     ]
 
 
-def _measured(sheet: DriveSheet, strip: Strip, at: FloatArray) -> list[Item]:
+def _measured(sheet: DriveSheet, strip: Strip, at: FloatArray, x: Axis) -> list[Item]:
     # Right of its place nothing can have been measured: whatever an input says there is not drawn.
     known = np.arange(at.size) <= sheet.places.last_index() + 1
     items: list[Item] = []
@@ -112,15 +113,15 @@ def _measured(sheet: DriveSheet, strip: Strip, at: FloatArray) -> list[Item]:
     if strip.raw is not None:
         items += [
             Line(x=at, y=np.where(known, strip.raw, np.nan), role="raw", words=strip.raw_words or "as recorded"),
-            *_words_at(at, strip.raw, strip.raw_words, "second", share=0.5),
+            *_words_at(at, strip.raw, x, strip.raw_words, "second", share=0.5),
         ]
     if strip.second is not None:
         second = np.where(known, strip.second, np.nan)
-        items += [Line(x=at, y=second, role="second-line", words=strip.second_words), *_words_at(at, second, strip.second_words, "second", share=0.02)]
+        items += [Line(x=at, y=second, role="second-line", words=strip.second_words), *_words_at(at, second, x, strip.second_words, "second", share=0.02)]
     if strip.measured is not None:
         measured = np.where(known, strip.measured, np.nan)
         items.append(Line(x=at, y=measured, role="measured", is_step=strip.is_stepped, words=strip.measured_words or "recorded"))
-        items += _words_at(at, measured, strip.measured_words, "plain", share=0.02)
+        items += _words_at(at, measured, x, strip.measured_words, "plain", share=0.02)
         if strip.corrected is not None and strip.corrected.any():
             items.append(Dots(x=at[strip.corrected], y=measured[strip.corrected], is_hollow=True))
     items += [_gap(sheet, gap.first_ring, gap.last_ring, gap.words, at) for gap in strip.gaps]
@@ -132,9 +133,9 @@ def _gap(sheet: DriveSheet, first_ring: int, last_ring: int, words: str, at: Flo
     return Gap(start=float(at[first]), end=float(at[last]), words=words)
 
 
-def _words_at(at: FloatArray, values: FloatArray, words: str, role: str, *, share: float) -> list[Item]:
-    """Return the name of a line near a share of its drawn length."""
-    present = np.flatnonzero(np.isfinite(values) & np.isfinite(at))
+def _words_at(at: FloatArray, values: FloatArray, x: Axis, words: str, role: str, *, share: float) -> list[Item]:
+    """Return the name of a line near a share of its length in view."""
+    present = np.flatnonzero(np.isfinite(values) & (at >= x.low) & (at <= x.high))
     if not words or present.size == 0:
         return []
     index = int(present[min(int(share * present.size), present.size - 1)])
@@ -157,7 +158,9 @@ def _now(sheet: DriveSheet, strip: Strip, x: Axis) -> list[Item]:
     now = sheet.face_chainage_m if strip.place == "face" else float(sheet.places.at(strip.place)[last])
     if not x.low <= now <= x.high:
         return []
-    return [Upright(x=now, role="ghost", words=PLACE_WORDS[strip.place])]
+    # Named once for each place, in the first strip that has it.
+    is_first = next(other for other in sheet.strips if other.place == strip.place) is strip
+    return [Upright(x=now, role="ghost", words=PLACE_WORDS[strip.place] if is_first else "")]
 
 
 def _events(sheet: DriveSheet, strip: Strip, at: FloatArray) -> list[Item]:
@@ -182,7 +185,7 @@ def state_panel(sheet: DriveSheet, x: Axis, top_px: float, bottom_px: float) -> 
     for number, row in enumerate(rows):
         at = sheet.places.at(row.place)
         drawn = np.where((row.codes == AHEAD) | (row.codes == 3), np.nan, float(number))
-        items.append(Line(x=at, y=drawn, role="measured", words=f"{row.name}: in order"))
+        items.append(Line(x=at, y=drawn, role="thin", words=f"{row.name}: in order"))
         found = departures_of(at, row.codes, sheet.places.ring_number, row.words)
         items += [Mark(x=place, y=float(number), state=state, words=words, size_px=8.5) for place, state, words in merged(found, x.px_per_unit, LEAST_MARK_PX)]
     if sheet.face_chainage_m < x.low + 0.75 * (x.high - x.low):

@@ -36,13 +36,15 @@ def figure_svg(figure: Figure, *, for_print: bool = False) -> str:
     if figure.cursor is not None:
         _draw_cursor(pen, figure, figure.cursor)
         _draw_readings(pen, figure, figure.cursor)
-    return _opening(figure, for_print=for_print) + _definitions(pen, panels) + pen.markup() + "</svg>"
+    return _opening(figure, pen, for_print=for_print) + _definitions(pen, panels) + pen.markup() + "</svg>"
 
 
-def _opening(figure: Figure, *, for_print: bool) -> str:
+def _opening(figure: Figure, pen: Pen, *, for_print: bool) -> str:
     width, height = coordinate(figure.width_px), coordinate(figure.height_px)
     size = f'viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
-    role = 'role="img"' if figure.cursor is None else 'role="group" tabindex="0"'
+    # A picture whose parts can be reached must not call itself one picture.
+    has_links = any(part.startswith("<a ") for part in pen.parts)
+    role = 'role="group" tabindex="0"' if figure.cursor is not None else 'role="group"' if has_links else 'role="img"'
     hooks = "" if for_print else f' class="figure" id="{escape(figure.key)}" {role} aria-labelledby="{escape(figure.key)}-title {escape(figure.key)}-desc"'
     title = f'<title id="{escape(figure.key)}-title">{escape(figure.title)}</title><desc id="{escape(figure.key)}-desc">{escape(figure.description)}</desc>'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size}{hooks}>{title}'
@@ -175,10 +177,10 @@ def _draw_readings(pen: Pen, figure: Figure, cursor: Cursor) -> None:
     for position, (key, rows) in enumerate(cursor.readings.items()):
         panel = by_key[key]
         top = max(panel.top_px, free_from)
-        if position == 0:
+        if position == 0 and cursor.heading:
             pen.words(left, top + 12, f"{cursor.heading} {chosen}", size_px=15, is_bold=True, key="heading")
             top += 22
-        else:
+        elif position:
             pen.line(left, top - 4, right, top - 4, "grid")
         for index, row in enumerate(rows):
             base = top + 12 + index * READING_ROW_PX
@@ -196,7 +198,7 @@ def _draw_readings(pen: Pen, figure: Figure, cursor: Cursor) -> None:
 def reading_text(row: Reading, index: int) -> str:
     """Return what a row of the reading column says for one push."""
     if not 0 <= index < row.values.size:
-        return NO_VALUE
+        return _one_reading(row, row.at_rest)
     first = _one_reading(row, float(row.values[index]))
     if row.values_to is None or first == NO_VALUE:
         return first
@@ -225,7 +227,7 @@ def cursor_data(figure: Figure) -> dict[str, Any]:
         "panels": [
             {"track": cursor.panels[panel.key], "top": round(panel.top_px, 1), "bottom": round(panel.bottom_px, 1)} for panel in _crossed(figure, cursor)
         ],
-        "readings": {f"{key}.{index}": _reading_data(row) for key, rows in cursor.readings.items() for index, row in enumerate(rows)},
+        "readings": {f"{key}.{index}": _reading_data(row) for key, rows in cursor.readings.items() for index, row in enumerate(rows) if row.values.size},
     }
 
 
@@ -233,6 +235,8 @@ def _reading_data(row: Reading) -> dict[str, Any]:
     data: dict[str, Any] = {"form": row.form, "decimals": row.decimals, "values": _plain(row.values, row.decimals)}
     if row.is_signed:
         data["signed"] = True
+    if np.isfinite(row.at_rest):
+        data["rest"] = round(row.at_rest, row.decimals)
     if row.values_to is not None:
         data["to"] = _plain(row.values_to, row.decimals)
     return data
