@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Iterator
 from dataclasses import fields
+from functools import cache
 from importlib import resources
 from pathlib import Path
 
@@ -23,6 +24,7 @@ def evidence_cases(topic: str = "") -> list[Case]:
     return [case for path in _files(topic) for case in _cases(path)]
 
 
+@cache
 def insensitive_inputs() -> dict[str, dict[str, str]]:
     """Return, by method, the inputs that truly do not matter, each with the reason."""
     known: dict[str, dict[str, str]] = {}
@@ -53,6 +55,7 @@ def _files(topic: str) -> list[Path]:
     return sorted(register_folder().glob(f"{topic or '*'}/*.toml"))
 
 
+@cache
 def _cases(path: Path) -> list[Case]:
     entries = tomllib.loads(path.read_text(encoding="utf-8")).get("case", [])
     unknown = {name for entry in entries for name in entry} - _CASE_FIELDS

@@ -82,7 +82,11 @@ def sheet_of(calculation: Calculation, at: int = 0) -> tuple[SheetLine, ...]:
 
 def _has_all(formula: Formula, known: Mapping[str, Any]) -> bool:
     """Return whether every symbol of the branch taken has a value; a result whose optional input was left out has no line."""
-    return all(known.get(symbol) is not None for symbol in names_in(resolved(parse(formula.text), known)))
+    return not any(_is_missing(known.get(symbol)) for symbol in names_in(resolved(parse(formula.text), known)))
+
+
+def _is_missing(value: Any) -> bool:
+    return value is None or (isinstance(value, float | np.ndarray) and np.ndim(value) == 0 and bool(np.isnan(value)))
 
 
 def _was_given(found: FoundBy, calculation: Calculation) -> bool:

@@ -163,8 +163,8 @@ class TailVoidLoss(Record):
         "overfill_m3": Formula("V_over", "max(0, (V * (1 - b) - V_line) - pi / 4 * (D_cut^2 - D_o^2) * L)"),
     },
     symbols={
-        "excavation_diameter_m": "D_cut", "ring_outer_diameter_m": "D_o", "ring_length_m": "L", "grout_volume_m3": "V", "loss_ratio": "b", "line_volume_m3": "V_line",
-        "volume_loss": "V_L",
+        "excavation_diameter_m": "D_cut", "ring_outer_diameter_m": "D_o", "ring_length_m": "L", "grout_volume_m3": "V", "loss_ratio": "b",
+        "line_volume_m3": "V_line", "volume_loss": "V_L",
     },
     requires=(Require("excavation_diameter_m", lambda v: v["excavation_diameter_m"] > v["ring_outer_diameter_m"], "the bore must be larger than the ring"),),
     kind="mean",
