@@ -26,9 +26,7 @@ def main(arguments: list[str] | None = None) -> int:
     except (PlanRefused, ValueError) as reason:
         print(reason, file=sys.stderr)
         return 2
-    print(
-        f"{written.ring_count} rings, {written.row_count} rows in {len(written.log_files)} files, {written.fault_count} entries in truth_faults.json: {written.folder}"
-    )
+    print(f"{written.ring_count} rings, {written.row_count} rows in {len(written.log_files)} files, {written.fault_count} faults: {written.folder}")
     return 0
 
 

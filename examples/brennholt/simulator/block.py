@@ -38,7 +38,7 @@ class Block:
 
     def row_at(self, push_share: float) -> int:
         """Return the first row after a share of the push's duration."""
-        return int(min(np.searchsorted(self.time_s, push_share * self.cycle.push_end_s), len(self.time_s) - 1))
+        return min(int(np.searchsorted(self.time_s, push_share * self.cycle.push_end_s)), len(self.time_s) - 1)
 
     def span_s(self, first_row: int, last_row: int) -> tuple[float, float]:
         """Return the true times of two rows."""

@@ -1,6 +1,6 @@
 """What is written down of faults in the drive itself: the log shows them truly, if one looks."""
 
-from typing import Final
+from typing import Any, Final
 
 from examples.brennholt.simulator.block import Block
 from examples.brennholt.simulator.fault_book import FaultBook
@@ -27,7 +27,7 @@ def note_drive_faults(block: Block, faults: dict[str, PlannedFault], book: Fault
         elif kind in {"interrupted_push", "ram_reset"}:
             before, after = cycle.advance.stretches[:2]
             halt_s = (float(cycle.advance.time_s[before.stop - 1]), float(cycle.advance.time_s[after.start]))
-            detail = {"groups": list(cycle.ram_reset.groups), "retreat_m": fault.amount} if cycle.ram_reset is not None else {}
+            detail: dict[str, Any] = {"groups": list(cycle.ram_reset.groups), "retreat_m": fault.amount} if cycle.ram_reset is not None else {}
             book.note(block, fault, halt_s, **detail)
     if cycle.grouting.hollow_m3 > SURGE_M3:
         surge = PlannedFault(kind="grout_surge", first=cycle.index, last=cycle.index)

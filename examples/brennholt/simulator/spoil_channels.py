@@ -124,7 +124,7 @@ def _reset_counter(block: Block, fault: PlannedFault, memory: ChannelMemory, boo
 def _roll_over(block: Block, fault: PlannedFault, memory: ChannelMemory, book: FaultBook) -> None:
     total = block.channels[fault.channel]
     for row in np.flatnonzero(np.diff(np.floor(total / fault.amount)) > 0) + 1:
-        book.note(block, fault, block.span_s(row - 1, row), modulus_t=fault.amount)
+        book.note(block, fault, block.span_s(int(row) - 1, int(row)), modulus_t=fault.amount)
     block.channels[fault.channel] = np.mod(total, fault.amount)
 
 
