@@ -84,7 +84,7 @@ def _feet(net: _Net, along: FloatArray, across: FloatArray, nodes: IntArray) -> 
         low, high = np.where(ahead > 0, np.maximum(low, np.minimum(place, high)), low), np.where(ahead < 0, np.minimum(high, np.maximum(place, low)), high)
         rate = 1 - bend * lateral
         newton = place + ahead / np.where(rate == 0, 1.0, rate)
-        before, after = (place <= 0) & (ahead < 0), (place >= total) & (ahead > 0)
+        before, after = (place < 0) | ((place == 0) & (ahead < 0)), (place > total) | ((place == total) & (ahead > 0))
         usable = (newton >= low) & (newton <= high) & (np.abs(rate) >= 0.2)
         # Beyond an end the tangent is straight: one step is exact.
         following = np.where(before | after, place + ahead, np.where(usable, newton, (low + high) / 2))

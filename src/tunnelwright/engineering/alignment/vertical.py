@@ -36,7 +36,7 @@ class VerticalParabola(Record):
         "tangent_length_m": Formula("T", "L_v / 2"),
         "mid_ordinate_m": Formula("e", "L_v * (i_2 - i_1) / 8"),
         "extreme_distance_m": Formula("s_x", "-i_1 * sign(i_2 - i_1) * R_v if i_1 * i_2 <= 0 and i_1 != i_2 else 0 / 0"),
-        "extreme_level_change_m": Formula("Delta_H", "i_1 * s_x / 2"),
+        "extreme_level_change_m": Formula("Delta_H", "-i_1^2 * sign(i_2 - i_1) * R_v / 2 if i_1 * i_2 <= 0 and i_1 != i_2 else 0 / 0"),
     },
     symbols=_GRADIENTS,
     possible=_UNSIGNED,

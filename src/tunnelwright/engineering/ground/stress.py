@@ -76,7 +76,7 @@ def _between_lightest_and_heaviest(values: Values) -> FloatArray:
     formulas={
         "effective_vertical_stress_kpa": Formula("sigma'_v", "sigma_v - u"),
         "effective_horizontal_stress_kpa": Formula("sigma'_h", "K_0 * sigma'_v"),
-        "total_horizontal_stress_kpa": Formula("sigma_h", "sigma'_h + u"),
+        "total_horizontal_stress_kpa": Formula("sigma_h", "K_0 * sigma'_v + u"),
     },
     possible={"water_table_depth_m": (0.0, 300.0), "depth_m": (0.0, 1000.0)},
     requires=(
