@@ -24,7 +24,7 @@ STATE_ROW_PX: Final = 11.0
 LEAST_RING_TICK_PX: Final = 46.0
 
 
-def drive_sheet(sheet: DriveSheet, *, width_px: float = 1432.0, height_px: float = 735.0) -> Figure:
+def drive_sheet(sheet: DriveSheet, *, width_px: float = 1432.0, height_px: float = 732.0) -> Figure:
     """Return the longitudinal sheet of a range of rings.
 
     Parameters

@@ -14,14 +14,14 @@ SoilKind = Literal["made_ground", "peat", "clay", "silt", "sand", "gravel", "mar
 
 LIGHT: Final[dict[str, str]] = {
     "paper": "#FDFDFB", "ink": "#1A1D21", "second": "#4E5761", "line": "#858D96", "hair": "#C9CED4", "wash": "#F3F4F2",
-    "plan": "#2A6FBB", "plan-word": "#1E5591", "limit": "#B4421F", "limit-word": "#98361A", "watch": "#8A5A00", "watch-word": "#754C00",
+    "plan": "#2A6FBB", "plan-word": "#1E5591", "limit": "#B4421F", "limit-word": "#953419", "watch": "#8A5A00", "watch-word": "#754C00",
     "window": "#DCE8F5", "unsure": "#EDF3FA", "caution": "#FBF1EC", "hatch": "#9BA1A8", "water": "#2A6FBB", "lining": "#ECEDEB",
     "made-ground": "#EEE9E3", "peat": "#E7E1DA", "clay": "#E6ECEF", "silt": "#EEF0E8", "sand": "#F8F1D6", "gravel": "#F4EEDD", "marl": "#F0EBE6",
     "rock": "#E8E8EC", "mixed": "#F0EEE4",
 }  # fmt: skip
 DARK: Final[dict[str, str]] = {
     "paper": "#14171A", "ink": "#E8EAEC", "second": "#9BA5B0", "line": "#7B858F", "hair": "#3A4149", "wash": "#1B1F23",
-    "plan": "#7DB3EC", "plan-word": "#7DB3EC", "limit": "#F08A63", "limit-word": "#F08A63", "watch": "#E3B34C", "watch-word": "#E3B34C",
+    "plan": "#7DB3EC", "plan-word": "#86B9EE", "limit": "#F08A63", "limit-word": "#F5A07E", "watch": "#E3B34C", "watch-word": "#E3B34C",
     "window": "#1E3247", "unsure": "#19242F", "caution": "#2A1D18", "hatch": "#626B74", "water": "#7DB3EC", "lining": "#22272C",
     "made-ground": "#26231F", "peat": "#2B2520", "clay": "#1B2429", "silt": "#20251D", "sand": "#2F2A17", "gravel": "#2A2619", "marl": "#28231F",
     "rock": "#202228", "mixed": "#25241C",

@@ -22,8 +22,10 @@ def text_width(words: str, size_px: float = 12, *, is_bold: bool = False) -> flo
 
 def shortened(words: str, width_px: float, size_px: float = 12, *, is_bold: bool = False) -> str:
     """Return words cut after a whole word so that they fit, with an ellipsis where something was cut."""
+    if text_width(words, size_px, is_bold=is_bold) <= width_px:
+        return words
     kept = words
-    while text_width(kept, size_px, is_bold=is_bold) > width_px and " " in kept:
+    while " " in kept:
         kept = kept.rsplit(" ", 1)[0].rstrip(",;:")
         if text_width(kept + "…", size_px, is_bold=is_bold) <= width_px:
             return kept + "…"

@@ -49,9 +49,8 @@ def drive_legend(sheet: DriveSheet, plan_words: str = "planned") -> tuple[Key, .
     keys: list[Key] = []
     section = sheet.section
     if section is not None:
-        named = {(part.kind, part.name) for part in (*section.layers, *section.lenses) if part.kind != "unknown"}
-        ordered = [(layer.kind, layer.name) for layer in section.layers]
-        keys += [Key(kind, name) for kind, name in dict.fromkeys([*ordered, *sorted(named - set(ordered))])]
+        named = [(layer.kind, layer.name) for layer in section.layers] + [(lens.kind, lens.name) for lens in section.lenses if lens.kind != "unknown"]
+        keys += [Key(kind, name) for kind, name in dict.fromkeys(named)]
         if any(lens.kind == "unknown" for lens in section.lenses):
             keys.append(Key("unknown", "not bored"))
         if any(layer.base_doubt_m is not None for layer in section.layers):
@@ -71,7 +70,7 @@ def _sample(pen: Pen, sample: str, left: float, top: float) -> None:
         pen.hatched(box, hatch_name(sample))  # type: ignore[arg-type]
         pen.path(box, "frame")
     elif sample in STATES:
-        pen.state(left + SAMPLE_PX / 2, top + 7, sample)  # type: ignore[arg-type]
+        pen.state(left + SAMPLE_PX / 2, top + 7, sample)
     else:
         SAMPLES[sample](pen, left, top)
 

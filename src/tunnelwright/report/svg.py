@@ -151,7 +151,7 @@ def _draw_cursor(pen: Pen, figure: Figure, cursor: Cursor) -> None:
         places = [float(cursor.tracks[cursor.panels[panel.key]][cursor.chosen]) for panel in panels]
         data = cursor_path([(panel.top_px, panel.bottom_px) for panel in panels], places)
     if data or not pen.for_print:
-        pen.raw(f'<path d="{data}"{pen.ink("cursor")}' + ("" if pen.for_print else " data-cursor-line") + "/>")
+        pen.raw(f'<path d="{data}"{pen.ink("cursor")}' + ("" if pen.for_print else ' data-cursor-line=""') + "/>")
 
 
 def cursor_path(spans_px: list[tuple[float, float]], places_px: list[float]) -> str:
@@ -178,7 +178,7 @@ def _draw_readings(pen: Pen, figure: Figure, cursor: Cursor) -> None:
         panel = by_key[key]
         top = max(panel.top_px, free_from)
         if position == 0 and cursor.heading:
-            pen.words(left, top + 12, f"{cursor.heading} {chosen}", size_px=15, is_bold=True, key="heading")
+            pen.words(left, top + 12, f"{cursor.heading} {chosen}", size_px=15, is_bold=True, key="" if pen.for_print else "heading")
             top += 22
         elif position:
             pen.line(left, top - 4, right, top - 4, "grid")
