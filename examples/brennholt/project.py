@@ -53,7 +53,7 @@ def project_toml() -> str:
 
 [project]
 name = "crosstown"
-title = "Programme Crosstown"
+title = "Crosstown"
 city = "Brennholt"
 seed = {SEED}
 water_unit_weight_kn_m3 = {truth.WATER_UNIT_WEIGHT_KN_M3}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from tunnelwright.vocabulary.units import convert, unit_of_name
+from tunnelwright.vocabulary.units import convert, split_name, unit_of_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +64,8 @@ def quantity(name: str) -> Quantity:
     known = quantities().get(name) or _family(name)
     if known is not None:
         return known
-    own_unit = unit_of_name(name)
-    return Quantity(name=name, meaning=name.replace("_", " "), unit=own_unit, shown_unit=own_unit)
+    stem, own_unit = split_name(name)
+    return Quantity(name=name, meaning=stem.replace("_", " "), unit=own_unit, shown_unit=own_unit)
 
 
 def _family(name: str) -> Quantity | None:

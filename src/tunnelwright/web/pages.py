@@ -94,7 +94,7 @@ def _page(subject: Any, rail: Any, title: TitleBlock, opened: str, legend: Any, 
 def drive_page(view: Any) -> str:
     """Return the longitudinal sheet."""
     subject = view.subject
-    figure = drive_sheet(view.sheet)
+    figure = drive_sheet(view.sheet, height_px=706.0)
     title = _title(subject, "Drive: longitudinal sheet", f"rings {view.first_ring} to {view.last_ring}")
     page = _page(subject, view.rail, title, "Drive", drive_legend(view.sheet, f"planned, revision {subject.plan.revision[:6]}"))
     return render("drive.html", page, figure=figure, view=view, subject=subject)

@@ -123,6 +123,11 @@ def heading(name: str) -> str:
     return entry.meaning[:1].upper() + entry.meaning[1:]
 
 
+def true_minus(printed: str) -> str:
+    """Return a printed number with the true minus in front."""
+    return f"−{printed[1:]}" if printed.startswith("-") else printed
+
+
 def state_class(state: State) -> str:
     """Return the class of a state."""
     return state.replace(" ", "-")
@@ -169,7 +174,7 @@ def environment() -> Environment:
     )
     filters: dict[str, Callable[..., Any]] = {
         "shown": shown_value,
-        "number": number_text,
+        "number": number_text, "minus": true_minus,
         "chainage": chainage_text,
         "count": count_text,
         "state": state_mark,

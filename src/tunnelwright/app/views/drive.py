@@ -131,10 +131,13 @@ def _pressure(subject: Subject) -> Strip:
     measured = _recorded(subject, "face_pressure_crown_kpa")
     lowest = _recorded(subject, "face_pressure_crown_min_kpa")
     p10, p90 = _recorded(subject, "face_pressure_crown_p10_kpa"), _recorded(subject, "face_pressure_crown_p90_kpa")
-    readings = [Reading("target", face.target_crown_kpa, "kPa", 0, role="plan")]
+    readings = [Reading(label="target", values=face.target_crown_kpa, unit="kPa", decimals=0, role="plan")]
     if measured is not None and p10 is not None and p90 is not None:
-        readings += [Reading("recorded", measured, "kPa", 0, is_bold=True), Reading("P10 to P90", p10, "kPa", 0, values_to=p90)]
-    readings.append(Reading("working", low, "kPa", 0, values_to=high, role="limit"))
+        readings += [
+            Reading(label="recorded", values=measured, unit="kPa", decimals=0, is_bold=True),
+            Reading(label="P10 to P90", values=p10, unit="kPa", decimals=0, values_to=p90),
+        ]
+    readings.append(Reading(label="working", values=low, unit="kPa", decimals=0, values_to=high, role="limit"))
     return Strip(
         key="pressure",
         title="Face pressure",
@@ -163,9 +166,12 @@ def _muck(subject: Subject) -> Strip:
     count = subject.plan.push_count
     watch = np.maximum(0.05, 2.0 * subject.plan.muck.ring_sd_ratio)
     measured = _recorded(subject, "muck_mass_t")
-    readings = [Reading("expected", subject.plan.muck.muck_mass_t, "t", 1, role="plan")]
+    readings = [Reading(label="expected", values=subject.plan.muck.muck_mass_t, unit="t", decimals=1, role="plan")]
     if measured is not None and ratio is not None:
-        readings += [Reading("measured", measured, "t", 1, is_bold=True), Reading("ratio", ratio, "", 2, is_bold=True)]
+        readings += [
+            Reading(label="measured", values=measured, unit="t", decimals=1, is_bold=True),
+            Reading(label="ratio", values=ratio, unit="", decimals=2, is_bold=True),
+        ]
     return Strip(
         key="muck",
         title="Muck ratio",
@@ -191,9 +197,12 @@ def _grout(subject: Subject) -> Strip:
     around = np.clip(rings.grout_ring_number - 1, 0, rings.count - 1).astype(int)
     factor = grout.fill_factor[around]
     injected = _recorded(subject, "grout_volume_m3")
-    readings = [Reading("plan", grout.grout_volume_m3[around], "m³", 2, role="plan")]
+    readings = [Reading(label="plan", values=grout.grout_volume_m3[around], unit="m³", decimals=2, role="plan")]
     if injected is not None and ratio is not None:
-        readings += [Reading("injected", injected, "m³", 2, is_bold=True), Reading("of annulus", ratio, "", 2)]
+        readings += [
+            Reading(label="injected", values=injected, unit="m³", decimals=2, is_bold=True),
+            Reading(label="of annulus", values=ratio, unit="", decimals=2),
+        ]
     return Strip(
         key="grout",
         title="Grout ratio",
@@ -212,19 +221,36 @@ def _grout(subject: Subject) -> Strip:
 
 def _rate(subject: Subject) -> Strip:
     measured = _recorded(subject, "advance_rate_mm_min")
-    readings = (Reading("recorded", measured, "mm/min", 0, is_bold=True),) if measured is not None else ()
+    readings: list[Reading] = []
+    planned = planned_rate(subject)
+    if planned is not None:
+        readings.append(Reading(label="planned", values=planned, unit="mm/min", decimals=0, role="plan"))
+    if measured is not None:
+        readings.append(Reading(label="recorded", values=measured, unit="mm/min", decimals=0, is_bold=True))
     return Strip(
         key="rate",
         title="Advance rate",
         subtitle="mm/min",
         place="face",
+        planned=planned,
+        planned_words="planned by ground",
         measured=measured,
         gaps=_gaps(subject),
         is_stepped=True,
         low=0.0,
         height_share=0.7,
-        readings=readings,
+        readings=tuple(readings),
     )
+
+
+def planned_rate(subject: Subject) -> FloatArray | None:
+    """Return the advance rate that the units at the face are given, by their shares; None where a unit that is met gives none."""
+    shares = subject.plan.muck.unit_share
+    rates = subject.plan.case.project.ground.values("advance_rate_mm_min")
+    met = (shares > 0.005).any(axis=0)
+    if np.isnan(rates[met]).any():
+        return None
+    return np.asarray(shares @ np.nan_to_num(rates))
 
 
 def _state_rows(subject: Subject) -> tuple[StateRow, ...]:

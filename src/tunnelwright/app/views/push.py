@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from tunnelwright.app.methods import calculation_as_dict
+from tunnelwright.app.views.section import short_name
 from tunnelwright.app.views.subject import Subject, rail_of
 from tunnelwright.drive.explain import Explained, explain_push, explain_record
 from tunnelwright.drive.reconcile import Advice
@@ -255,10 +256,11 @@ def face_drawing(subject: Subject, ring: int) -> FaceSheet:
     for top, base, unit in zip(column.top_level_m[at], column.base_level_m[at], column.unit_index[at], strict=True):
         if top - base > 1e-6 and top > low - 1.5 and base < high + 1.5:
             kind: SoilKind = units[int(unit)].kind if units[int(unit)].kind != "mixed" else "gravel"  # type: ignore[assignment]
-            if strata and strata[-1].name == units[int(unit)].name:
-                strata[-1] = FaceStratum(name=strata[-1].name, kind=kind, top_level_m=strata[-1].top_level_m, base_level_m=float(base))
+            name = short_name(units[int(unit)].name)
+            if strata and strata[-1].name == name:
+                strata[-1] = FaceStratum(name=name, kind=kind, top_level_m=strata[-1].top_level_m, base_level_m=float(base))
             else:
-                strata.append(FaceStratum(name=units[int(unit)].name, kind=kind, top_level_m=float(top), base_level_m=float(base)))
+                strata.append(FaceStratum(name=name, kind=kind, top_level_m=float(top), base_level_m=float(base)))
     level = np.linspace(high, low, 25)
     water = np.interp(-level, -column.top_level_m[at], column.pore_pressure_top_kpa[at])
     support = made.face.target_crown_kpa[index] + machine.support_unit_weight_kn_m3 * (high - level)

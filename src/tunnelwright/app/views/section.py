@@ -1,5 +1,7 @@
 """The ground section of the longitudinal sheet: strata, water, boreholes and assets along the drive."""
 
+import re
+
 import numpy as np
 
 from tunnelwright.app.views.subject import Subject
@@ -41,7 +43,7 @@ def ground_section(subject: Subject) -> GroundSection:
     tops = np.maximum(np.where(np.isfinite(sections.boundary_level_m), sections.boundary_level_m, floor), floor)
     layers = tuple(
         GroundLayer(
-            name=unit.name,
+            name=short_name(unit.name),
             kind=DRAWN_KIND[unit.kind],
             chainage_m=sections.chainage_m,
             top_level_m=tops[:, place],
@@ -61,7 +63,7 @@ def ground_section(subject: Subject) -> GroundSection:
         layers=layers,
         lenses=tuple(
             GroundLens(
-                name=made.case.project.ground.unit(lens.unit).name,
+                name=short_name(made.case.project.ground.unit(lens.unit).name),
                 kind=DRAWN_KIND[made.case.project.ground.unit(lens.unit).kind],
                 chainage_m=lens.outline_m[:, 0],
                 level_m=lens.outline_m[:, 1],
@@ -78,6 +80,11 @@ def ground_section(subject: Subject) -> GroundSection:
         high_level_m=float(np.max(sections.ground_level_m)) + 12.0,
         readings=_readings(subject),
     )
+
+
+def short_name(name: str) -> str:
+    """Return the name of a ground unit up to its first comma or colon."""
+    return re.split(r"[,:(]", name)[0].strip()
 
 
 def _sticks(subject: Subject) -> tuple[BoreholeStick, ...]:
@@ -141,8 +148,8 @@ def _readings(subject: Subject) -> tuple[Reading, ...]:
     met = [place for place in range(len(units)) if np.any(shares[:, place] > 0.005)]
     first = made.stations.first_of_push()
     return (
-        Reading("ground level at ring", made.ring_sections.ground_level_m, "m", 1, is_signed=True),
-        Reading("cover to crown", made.face.cover_m, "m", 1),
-        *(Reading(f"{units[place].name.lower()} in face", shares[:, place] * 100, "%", 0) for place in met),
-        Reading("water at crown", made.window.pore_pressure_crown_kpa[first], "kPa", 0),
+        Reading(label="ground level at ring", values=made.ring_sections.ground_level_m, unit="m", decimals=1, is_signed=True),
+        Reading(label="cover to crown", values=made.face.cover_m, unit="m", decimals=1),
+        *(Reading(label=f"{short_name(units[place].name).lower()} in face", values=shares[:, place] * 100, unit="%", decimals=0) for place in met),
+        Reading(label="water at crown", values=made.window.pore_pressure_crown_kpa[first], unit="kPa", decimals=0),
     )
