@@ -19,6 +19,8 @@ Points = tuple[tuple[float, float], ...]
 
 TIME_ZONE: Final = "Europe/Berlin"
 START_DATE: Final = "2026-02-16"
+# First and last day on which nobody works although it is no Sunday.
+CLOSURES: Final = (("2026-04-03", "2026-04-06"),)
 WATER_UNIT_WEIGHT_KN_M3: Final = 9.81
 
 

@@ -91,6 +91,7 @@ def channel_map_text(columns: tuple[LoggerColumn, ...], decimal: str, first_day:
         f'decimal = "{decimal}"',
         'encoding = "utf-8"',
         "header_line_count = 1",
+        "sentinels = []                          # this logger writes words; 9999 is a number like any other",
         f"drive_start = {first_day}",
         f"drive_end = {last_day}",
     ]

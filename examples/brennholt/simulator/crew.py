@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from examples.brennholt.ground_truth import CLOSURES
 from examples.brennholt.simulator.push import Stop
 
 SEGMENT_COUNT = 6
@@ -56,7 +57,7 @@ def steps_of(ring_index: int, generator: np.random.Generator) -> Steps:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calendar:
-    """Working time in local wall clock: no push begins on a Sunday after 06:00, nor by night in the first two weeks."""
+    """Working time in local wall clock: no push begins on a Sunday or a closed day from 06:00 on, nor by night in the first two weeks."""
 
     zone: ZoneInfo
     start: datetime.datetime
@@ -76,6 +77,11 @@ class Calendar:
         morning = local.replace(hour=DAY_START.hour, minute=10, second=0, microsecond=0)
         if local.weekday() == 6 and local.time() >= DAY_START:
             return morning + datetime.timedelta(days=1)
+        for first, last in CLOSURES:
+            closed = datetime.datetime.combine(datetime.date.fromisoformat(first), DAY_START, self.zone)
+            opening = datetime.datetime.combine(datetime.date.fromisoformat(last), morning.time(), self.zone) + datetime.timedelta(days=1)
+            if closed <= local < opening:
+                return opening
         if local - self.start < datetime.timedelta(days=NIGHTS_CLOSED_DAYS):
             if local.time() >= DAY_END:
                 return morning + datetime.timedelta(days=1)

@@ -195,6 +195,14 @@ def test_ram_groups_make_the_stroke(clean: Log) -> None:
         assert (groups[:, rows[-1]] - built).mean() == pytest.approx(1500.0, abs=2.0)
 
 
+def test_ram_extension_alone_shows_every_ring(clean: Log) -> None:
+    mean = np.median(np.stack([clean.values(f"ram_extension_{group}_m") for group in ("top", "right", "bottom", "left")]), axis=0)
+    low = np.percentile(mean, 2)
+    states = np.where(mean > low + 900, 1, np.where(mean < low + 525, 0, -1))
+    known = states[states >= 0]
+    assert np.count_nonzero(np.diff(known) < 0) == RING_COUNT
+
+
 def test_lost_rings_are_lost(faulty: Log) -> None:
     entry = faulty.only("log_gap")
     inside = (faulty.stamps > second(entry["start"]) + 6) & (faulty.stamps < second(entry["end"]) - 6)
@@ -428,6 +436,16 @@ def test_wall_clock_follows_summer_time(start: str, hour_two_rows: int, tmp_path
     sunday = (moment + datetime.timedelta(days=1)).date().isoformat()
     lines = (tmp_path / "logs" / f"east_{sunday}.csv").read_text().splitlines()
     assert sum(line.startswith(f"{sunday} 02:") for line in lines) == hour_two_rows
+
+
+def test_nobody_works_on_closed_days(tmp_path: Path) -> None:
+    plan = write_plan(tmp_path / "plan.csv", 30)
+    moment = datetime.datetime(2026, 4, 2, 20, tzinfo=ZONE)
+    simulator.simulate(plan, tmp_path, seed=1, share=1.0, step_s=60, faults=simulator.NONE, start=moment, log_format="parquet")
+    with (tmp_path / "truth_rings.csv").open() as file:
+        starts = [datetime.datetime.fromtimestamp(second(row["push_start"]), ZONE).isoformat() for row in csv.DictReader(file)]
+    assert not any("2026-04-03T06" <= start < "2026-04-07T06" for start in starts)
+    assert any(start.startswith("2026-04-07") for start in starts)
 
 
 def test_no_push_begins_on_a_sunday_or_in_a_first_night(tmp_path: Path) -> None:
