@@ -357,7 +357,9 @@ def _outside(method: Method, name: str, value: float, low: float, high: float, r
     shown = [entry.shown(one) for one in (value, low, high)]
     unit_text = f" {entry.shown_unit}" if entry.shown_unit else ""
     limits = f"above {shown[2]:.6g}" if math.isinf(low) else (f"below {shown[1]:.6g}" if math.isinf(high) else f"outside {shown[1]:.6g} to {shown[2]:.6g}")
-    return f"{name.replace('_', ' ')} {shown[0]:.6g}{unit_text} is {limits}{unit_text}, the validity of {method.id}" + (f": {reason}" if reason else "")
+    # The number carries its unit, so the name goes without.
+    spoken = split_name(name)[0].replace("_", " ")
+    return f"{spoken} {shown[0]:.6g}{unit_text} is {limits}{unit_text}, the validity of {method.id}" + (f": {reason}" if reason else "")
 
 
 def as_plain(value: Any) -> Any:
