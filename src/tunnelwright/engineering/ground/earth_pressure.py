@@ -172,7 +172,7 @@ def newmark(footprints: Footprints, x_m: Number, y_m: Number, depth_m: Number) -
     formulas={"added_vertical_stress_kpa": Formula("Delta_sigma_v", "p * B * L / ((B + z) * (L + z))")},
     symbols={"width_m": "B", "length_m": "L"},
     possible={"depth_m": (0.0, 1000.0), "width_m": (1e-3, 5000.0), "length_m": (1e-3, 1e6)},
-    remarks=(Remark(lambda v: v["depth_m"] > 0, "an average over the spread area: under the centre the stress is up to a third higher"),),
+    remarks=(Remark(lambda v: v["depth_m"] > 0, "an average over the spread area: under the centre the stress may be half as high again and more"),),
     kind="screening",
     source=TWO_TO_ONE,
 )
