@@ -50,7 +50,7 @@ def explain(workspace: Workspace, ring_number: int, drive: str = "") -> list[Exp
     """
     made = plan(workspace, drive)
     check_ring(made, ring_number)
-    kept = kept_record(workspace, made.case.drive.name)
+    kept = kept_record(workspace, made.case.drive.name) if workspace.record_file(made.case.drive.name).is_file() else None
     measured = explain_record(reconciled(workspace, made, kept), ring_number) if kept is not None else []
     return [*explain_push(made, ring_number), *measured]
 

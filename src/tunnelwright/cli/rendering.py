@@ -68,13 +68,12 @@ def faults(refused: Any, json_wanted: bool) -> None:
         return
     count = len(refused.faults)
     print(f"{count} fault{'s' if count != 1 else ''} in {refused.subject}; nothing was written.\n", file=sys.stderr)
-    shown = Console(stderr=True, highlight=False)
-    made = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
-    for _ in range(4):
-        made.add_column(overflow="fold")
-    for fault in refused.faults:
-        made.add_row(fault.where, fault.field, f"given {fault.given}", fault.required + (f"; {fault.hint}" if fault.hint else ""))
-    shown.print(made)
+    rows = [(fault.where, fault.field, f"given {fault.given}", fault.required + (f"; {fault.hint}" if fault.hint else "")) for fault in refused.faults]
+    widths = [max(len(row[place]) for row in rows) for place in range(3)]
+    fits = not sys.stderr.isatty() or sum(widths) + 6 + max(len(row[3]) for row in rows) <= Console(stderr=True).width
+    for row in rows:
+        head = "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=False))
+        print(f"{head}  {row[3]}" if fits else f"{head.rstrip()}\n    {row[3]}", file=sys.stderr)
 
 
 def cautions(found: Iterable[Any]) -> None:
