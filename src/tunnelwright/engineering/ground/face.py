@@ -16,7 +16,7 @@ import numpy as np
 
 from tunnelwright.engineering.ground.sources import CIRCLE, LEVELS, MIXED_FACE
 from tunnelwright.vocabulary.formula import Formula
-from tunnelwright.vocabulary.method import Algorithm, Require, method
+from tunnelwright.vocabulary.method import Algorithm, Remark, Require, method
 from tunnelwright.vocabulary.types import FloatArray, Number, Record, Series, Table, TextArray, Values
 
 COVER_RATIO_LEAST: Final = 1.0
@@ -59,6 +59,7 @@ class Cover(Record):
             "is a level meant, not a depth?",
         ),
     ),
+    remarks=(Remark(lambda v: np.asarray(v["state"]) == "watch", "cover is thin for the diameter: less than one, under water less than one and a half"),),
     kind="identity",
     source=LEVELS,
 )
