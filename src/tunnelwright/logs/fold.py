@@ -64,8 +64,7 @@ def labelled_chunks(
         if chunk is None:
             rows *= 2
             continue
-        for one in chunk[0]:
-            yield one
+        yield from chunk[0]
         progress((end_ms - reader.first_ms) / max(1, reader.last_ms - reader.first_ms))
         if is_last:
             return
