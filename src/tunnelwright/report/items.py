@@ -12,7 +12,7 @@ from tunnelwright.report.figure import Label, Panel
 from tunnelwright.report.labels import Box, Occupied, place, text_width
 from tunnelwright.report.pen import Pen, area, coordinate, polyline
 
-LINE_WEIGHTS: Final = {"measured": 2.0, "chosen": 2.0, "planned": 0.8}
+LINE_WEIGHTS: Final = {"measured": 2.0, "chosen": 2.0, "planned": 0.6, "limit": 0.3}
 
 
 class Easel:
@@ -217,7 +217,7 @@ def _limit(easel: Easel, item: record.Limit) -> None:
     x_px = np.clip(x_px, easel.panel.left_px, easel.panel.right_px)
     ends = "".join(f"M{coordinate(x_px[at])} {coordinate(y_px[at] - 3)}v6" for at in (present[0], present[-1]))
     easel.pen.path(polyline(x_px, y_px) + ends, "limit", item.words)
-    easel.occupied.add_line(x_px, y_px, 0.6)
+    easel.occupied.add_line(x_px, y_px, LINE_WEIGHTS["limit"])
     if item.words:
         easel.labels.append(_limit_words(easel, item, x_px[present], y_px[present]))
 

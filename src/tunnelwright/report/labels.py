@@ -83,13 +83,14 @@ class Occupied:
             self.columns.append((top, base, weight))
 
     def line_cost(self, box: Box) -> float:
-        """Return how much of the words would stand on data lines: columns hit over columns covered, summed over lines."""
+        """Return how much words would stand on data lines: the share of their columns that is hit, and a quarter for hitting at all, summed over lines."""
         first, last = max(int(box.left - self.bounds.left), 0), int(box.right - self.bounds.left) + 1
         total = 0.0
         for low, high, weight in self.columns:
             part_low, part_high = low[first:last], high[first:last]
-            if part_low.size:
-                total += weight * float(np.count_nonzero((part_low < box.bottom) & (part_high > box.top))) / part_low.size
+            hits = int(np.count_nonzero((part_low < box.bottom) & (part_high > box.top)))
+            if hits:
+                total += weight * (0.25 + hits / part_low.size)
         return total
 
 

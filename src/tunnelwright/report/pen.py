@@ -124,7 +124,7 @@ class Pen:
             return f' class="{" ".join(names)}"'
         attributes = f' fill="{PRINT[LETTERS[role]]}" font-size="{size_px}" font-family="{FONT_STACK}"' + (' font-weight="700"' if is_bold else "")
         if has_halo:
-            attributes += f' paint-order="stroke" stroke="{PRINT["paper"]}" stroke-width="4" stroke-linejoin="round"'
+            attributes += f' paint-order="stroke" stroke="{PRINT["paper"]}" stroke-width="5" stroke-linejoin="round"'
         return attributes
 
     def state(self, x: float, y: float, state: State, size_px: float = 9.0, title: str = "") -> None:

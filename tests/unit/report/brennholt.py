@@ -29,6 +29,14 @@ from tunnelwright.report.inputs import (
     Strip,
     WaterLevel,
 )
+from tunnelwright.report.known_strips import (
+    advance_rate_strip,
+    deviation_strip,
+    face_pressure_strip,
+    grout_ratio_strip,
+    muck_ratio_strip,
+    settlement_strip,
+)
 from tunnelwright.vocabulary.criterion import Criterion
 
 RINGS, BUILT, LENGTH_M = 1453, 871, 1.5
@@ -68,31 +76,16 @@ def pressure(where: Places) -> Strip:
     recorded = until_now(target - 2 + wave(rings, 1, 4.0) - 31 * bump(rings, 846, 1.2), where)
     recorded[(rings >= 802) & (rings <= 806)] = np.nan
     half = 7 + np.abs(wave(rings, 2, 2.0, 3))
-    lower, upper = target - 26.0, target + 46.0 - 18.0 * ((rings > 915) & (rings < 945))
-    return Strip(
-        key="face_pressure",
-        title="Face pressure",
-        subtitle="at crown, kPa",
-        place="face",
-        planned=target,
-        measured=recorded,
-        measured_low=recorded - half,
-        measured_high=recorded + half,
-        window_low=lower,
-        window_high=upper,
-        window_words_low="lower, working",
-        window_words_high="upper, working",
-        is_stepped=False,
-        planned_words="target",
-        height_share=1.5,
+    upper = target + 46.0 - 18.0 * ((rings > 915) & (rings < 945))
+    return face_pressure_strip(
+        target,
+        target - 26.0,
+        upper,
+        recorded,
+        recorded - half,
+        recorded + half,
         gaps=(NamedGap(first_ring=802, last_ring=806, words="no log, push 802 to 806"),),
         events=(Event(ring_number=846, state="act", words="push 846, 19 Nov, 02:40: 31 kPa low", value=148),),
-        readings=(
-            Reading(label="target", values=target, unit="kPa", role="planned"),
-            Reading(label="recorded", values=recorded, unit="kPa", is_bold=True),
-            Reading(label="P10 to P90", values=recorded - half, values_to=recorded + half, unit="kPa"),
-            Reading(label="working", values=lower, values_to=upper, unit="kPa", role="limit"),
-        ),
     )
 
 
@@ -101,111 +94,38 @@ def muck(where: Places) -> Strip:
     ratio = until_now(1.0 + wave(rings, 3, 0.012, 2) + 0.12 * bump(rings, 846, 0.8), where)
     ratio[(rings >= 802) & (rings <= 806)] = np.nan
     rebased = (rings >= 812) & (rings <= 838)
-    raw = np.where(rebased, ratio + 0.05, np.nan)
-    one = np.ones(rings.size)
-    return Strip(
-        key="muck_ratio",
-        title="Muck ratio",
-        subtitle="of expected",
-        place="face",
-        planned=one,
-        measured=ratio,
-        window_low=0.95 * one,
-        window_high=1.05 * one,
-        window_words_high="watch 0.95 to 1.05",
-        corrected=rebased,
-        raw=raw,
-        raw_words="raw",
-        has_window_ahead=True,
-        low=0.88,
-        high=1.14,
-        events=(Event(ring_number=846, state="act", words="846: 1.12", value=1.12),),
-        readings=(
-            Reading(label="expected", values=118.2 * one, unit="t", decimals=1, role="planned"),
-            Reading(label="measured", values=118.2 * ratio, unit="t", decimals=1, is_bold=True),
-            Reading(label="ratio", values=ratio, decimals=2, is_bold=True),
-        ),
-    )
+    expected = np.full(rings.size, 118.2)
+    raw = np.where(rebased, ratio + 0.05, np.nan) * expected
+    event = Event(ring_number=846, state="act", words="846: 1.12", value=1.12)
+    return muck_ratio_strip(expected, ratio * expected, 0.95, 1.05, raw_t=raw, corrected=rebased, events=(event,))
 
 
 def grout(where: Places) -> Strip:
     rings = where.ring_number
     ratio = until_now(0.98 + wave(rings, 4, 0.02, 3) + 0.38 * bump(rings, 854, 0.8), where)
-    one = np.ones(rings.size)
-    return Strip(
-        key="grout_ratio",
-        title="Grout ratio",
-        subtitle="of plan",
-        place="grout",
-        planned=one,
-        measured=ratio,
-        window_low=0.95 * one,
-        window_high=1.30 * one,
-        window_words_high="watch 0.95 to 1.30",
-        low=0.8,
-        high=1.45,
-        events=(
-            Event(ring_number=854, state="watch", words="ring 852 took 1.36 when the tail passed, push 854, 20 Nov", value=1.36),
-            Event(ring_number=790, state="watch", words="", value=0.9),
-        ),
-        readings=(
-            Reading(label="plan", values=4.96 * one, unit="m³", decimals=2, role="planned"),
-            Reading(label="injected", values=4.96 * ratio, unit="m³", decimals=2, is_bold=True),
-        ),
+    planned = np.full(rings.size, 4.96)
+    events = (
+        Event(ring_number=854, state="watch", words="ring 852 took 1.36 when the tail passed, push 854, 20 Nov", value=1.36),
+        Event(ring_number=790, state="watch", words="", value=0.9),
     )
+    return grout_ratio_strip(planned, ratio * planned, 0.95, 1.30, events=events)
 
 
 def advance(where: Places) -> Strip:
     rings = where.ring_number
-    planned = np.where(rings < 880, 50.0, 44.0)
     rate = until_now(np.round(50 + wave(rings, 5, 5, 3) - 25 * bump(rings, 847, 2)), where)
     rate[(rings >= 802) & (rings <= 806)] = np.nan
-    return Strip(
-        key="advance_rate",
-        title="Advance rate",
-        subtitle="mm/min",
-        place="face",
-        planned=planned,
-        measured=rate,
-        is_stepped=True,
-        planned_words="planned",
-        height_share=0.8,
-        readings=(Reading(label="planned", values=planned, unit="mm/min", role="planned"), Reading(label="recorded", values=rate, unit="mm/min", is_bold=True)),
-    )
+    return advance_rate_strip(np.where(rings < 880, 50.0, 44.0), rate)
 
 
 def deviation(where: Places) -> Strip:
     rings = where.ring_number
     lateral, vertical = until_now(wave(rings, 6, 3.2, 40) * 1.2 - 4, where), until_now(wave(rings, 7, 3.0, 40) - 6, where)
     back = np.where((rings >= BUILT) & (rings < BUILT + 40), -8 * np.exp(-(rings - BUILT) / 14.0), np.nan)
-    one = np.ones(rings.size)
-    return Strip(
-        key="deviation",
-        title="Deviation",
-        subtitle="of ring centre, mm",
-        place="ring",
-        planned=0 * one,
-        measured=lateral,
-        second=vertical,
-        measured_words="lateral, right +",
-        second_words="vertical, up +",
-        window_low=-50 * one,
-        window_high=50 * one,
-        window_words_high="tolerance ±50",
-        forecast=back,
-        forecast_words="return curve",
-        is_signed=True,
-        low=-60,
-        high=60,
-        readings=(
-            Reading(label="lateral", values=lateral, unit="mm", is_signed=True, is_bold=True),
-            Reading(label="vertical", values=vertical, unit="mm", is_signed=True, is_bold=True),
-        ),
-    )
+    return deviation_strip(lateral, vertical, 50.0, return_lateral_mm=back)
 
 
 def settlement(where: Places) -> Strip:
-    rings = where.ring_number
     at = where.ring_chainage_m
     planned = 8.5 - 2.0 * np.sin(at / 150)
     face = BUILT * LENGTH_M + 9
@@ -213,31 +133,16 @@ def settlement(where: Places) -> Strip:
     points = np.arange(1085.0, face - 6, 9.0)
     measured = 9.5 + np.sin(points / 40) / 2 + 6.0 * np.exp(-0.5 * ((points - 1277) / 9) ** 2)
     measured *= 1 / (1 + np.exp((points - face + 8) / 8.0))
-    return Strip(
-        key="settlement",
-        title="Settlement",
-        subtitle="over the axis, mm",
-        place="ring",
-        planned=planned,
-        planned_words="planned, final",
-        forecast=expected,
-        forecast_words="expected now",
-        forecast_low=expected * 0.75,
-        forecast_high=expected * 1.25,
-        window_high=np.full(rings.size, 15.0),
-        window_words_high="level 2: 15",
+    return settlement_strip(
+        planned,
+        15.0,
+        "level 2: 15",
+        expected_mm=expected,
+        expected_low_mm=expected * 0.75,
+        expected_high_mm=expected * 1.25,
         point_chainage_m=points,
-        point_value=measured,
-        is_downward=True,
-        low=0,
-        high=18,
-        height_share=1.2,
+        point_mm=measured,
         events=(Event(ring_number=851, state="act", words="15.8 at 1+277, Kiln Row 45", value=15.6),),
-        readings=(
-            Reading(label="planned, final", values=planned, unit="mm", decimals=1, role="planned"),
-            Reading(label="expected now", values=expected, unit="mm", decimals=1, role="planned"),
-            Reading(label="level 2", values=np.full(rings.size, 15.0), unit="mm", role="limit"),
-        ),
     )
 
 
