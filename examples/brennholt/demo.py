@@ -8,6 +8,7 @@ import os
 import shutil
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from examples.brennholt.demo_truth import compare
@@ -48,7 +49,7 @@ def main() -> None:
     place_logs(FOLDER / "simulated", project)
     step("importing the logger's files")
     report = app.import_logs(workspace, "east", progress=progress)
-    say(f"{report.row_count} rows in {report.day_count} days, {len(report.findings)} findings")
+    say(f"{sum(report.row_counts.values())} rows in {len(report.days)} days, {len(report.findings)} findings")
     step("making rings of the log")
     record = app.record(workspace, plan, progress=progress)
     say(f"{record.table.num_rows} rings, {len(record.findings)} findings")
@@ -95,18 +96,16 @@ def say(words: str) -> None:
     print(f"   {words}", flush=True)
 
 
-def progress(text: str, done: int, total: int) -> None:
-    """Draw a progress bar on standard error; without a terminal only its end."""
-    if not sys.stderr.isatty() and done < total:
-        return
-    width = 30
-    filled = int(width * done / total) if total else width
-    print(f"\r   {text:<26} [{'#' * filled}{'.' * (width - filled)}] {done} of {total}", end="\n" if done >= total else "", file=sys.stderr, flush=True)
+def progress(text: str, share: float) -> None:
+    """Draw a progress bar on standard error; without a terminal nothing."""
+    if sys.stderr.isatty():
+        filled = int(30 * min(1.0, share))
+        print(f"\r   {text[:32]:<32} [{'#' * filled}{'.' * (30 - filled)}] {share:4.0%}", end="\n" if share >= 1 else "", file=sys.stderr, flush=True)
 
 
-def bar(text: str) -> object:
+def bar(text: str) -> Callable[[int, int], None]:
     """Return a progress callback of two numbers."""
-    return lambda done, total: progress(text, done, total)
+    return lambda done, total: progress(text, done / total if total else 1.0)
 
 
 if __name__ == "__main__":

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 Points = tuple[tuple[float, float], ...]
 
-TIME_ZONE: Final = "Europe/Berlin"
+TIME_ZONE: Final = "CET"
 START_DATE: Final = "2026-02-16"
 # First and last day on which nobody works although it is no Sunday.
 CLOSURES: Final = (("2026-04-03", "2026-04-06"),)

@@ -2,7 +2,6 @@
 
 import json
 import time
-import tomllib
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -16,10 +15,11 @@ from tunnelwright.app.planning import write_parquet
 from tunnelwright.app.workspace import Workspace
 from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.recorded import RecordedRings
-from tunnelwright.logs import ChannelMap, ImportReport, RecordContext, RecordTable, import_log, rings_of
+from tunnelwright.exchange.project_folder.documents import read_document
+from tunnelwright.logs import ChannelMap, ImportReport, PushLimits, RecordContext, RecordTable, import_log, rings_of
 from tunnelwright.vocabulary.remark import Fault, Finding, InputRefused
 
-Progress = Callable[[str, int, int], None]
+Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,11 +66,8 @@ def channel_map(workspace: Workspace, drive: str) -> ChannelMap:
             ],
             str(workspace.folder),
         )
-    try:
-        given = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as reason:
-        raise InputRefused([Fault(where=where, field="file", given=str(reason), required="must be TOML in UTF-8")], str(workspace.folder)) from None
-    return ChannelMap.from_mapping(given, where)
+    document = read_document(path, where)
+    return ChannelMap.from_mapping(document.values, where, lambda inside: document.locate((), tuple(inside))[0])
 
 
 def import_logs(
@@ -93,23 +90,27 @@ def import_logs(
     return import_log(sources, channel_map(workspace, name), workspace.log_store(name), now_ms if now_ms is not None else int(time.time() * 1000), progress)
 
 
-def record_context(plan: Plan, chart: ChannelMap | None = None) -> RecordContext:
+def record_context(plan: Plan) -> RecordContext:
     """Return what the log engine has to know of a drive."""
     machine, ring_type, rings, face = plan.case.machine, plan.case.ring_type, plan.rings, plan.face
     return RecordContext(
         ring_length_m=ring_type.ring_length_m + ring_type.joint_gap_mm / 1000.0,
         first_ring_number=1,
-        ring_chainage_m=rings.chainage_m,
+        ring_numbers=rings.ring_number,
+        chainage_m=rings.chainage_m,
         start_chainage_m=plan.case.drive.start_chainage_m,
         face_offset_m=machine.face_offset_m,
-        excavation_diameter_m=plan.sections.excavation_diameter_m,
-        sensor_depth_below_crown_m={sensor.name: sensor.depth_below_crown_m for sensor in machine.chamber_sensors},
-        hard_lower_crown_kpa=face.hard_lower_crown_kpa,
-        operating_lower_crown_kpa=face.operating_lower_crown_kpa,
-        operating_upper_crown_kpa=face.operating_upper_crown_kpa,
-        hard_upper_crown_kpa=face.hard_upper_crown_kpa,
-        grout_ports=tuple(port.name for port in machine.grout_ports),
+        sensor_depth_m={sensor.name: sensor.depth_below_crown_m for sensor in machine.chamber_sensors},
+        sensor_side={sensor.name: sensor.side for sensor in machine.chamber_sensors},
+        axis_depth_m=plan.sections.excavation_diameter_m / 2,
+        limits=PushLimits(
+            hard_lower_crown_kpa=face.hard_lower_crown_kpa,
+            operating_lower_crown_kpa=face.operating_lower_crown_kpa,
+            operating_upper_crown_kpa=face.operating_upper_crown_kpa,
+            hard_upper_crown_kpa=face.hard_upper_crown_kpa,
+        ),
         weigher_distance_m={weigher.name: weigher.distance_m for weigher in machine.belt_weighers},
+        grout_ports=tuple(port.name for port in machine.grout_ports),
     )
 
 
@@ -129,7 +130,7 @@ def record(workspace: Workspace, plan: Plan, progress: Progress | None = None) -
             str(workspace.folder),
         )
     made: RecordTable = rings_of(store, record_context(plan), progress)
-    kept = Record(table=made.table, findings=tuple(made.findings), unattributed=dict(made.unattributed))
+    kept = Record(table=made.table, findings=tuple(made.findings), unattributed={name: float(value) for name, value in made.unattributed.items()})
     _keep(workspace.record_file(name), kept, plan.revision)
     return kept
 

@@ -51,16 +51,15 @@ def _rendering() -> Any:
     return rendering
 
 
-def _progress() -> Callable[[str, int, int], None]:
-    """Return a progress callback that writes one line to standard error, and only when a person watches."""
+def _progress() -> Callable[[str, float], None]:
+    """Return a progress callback that draws one line on standard error, and only when a person watches."""
     if not sys.stderr.isatty():
-        return lambda _text, _done, _total: None
+        return lambda _text, _share: None
 
-    def shown(text: str, done: int, total: int) -> None:
+    def shown(text: str, share: float) -> None:
         width = 30
-        filled = int(width * done / total) if total else 0
-        end = "\n" if done >= total else ""
-        print(f"\r{text:<34} [{'#' * filled}{'.' * (width - filled)}] {done} of {total}", end=end, file=sys.stderr, flush=True)
+        filled = int(width * min(1.0, share))
+        print(f"\r{text[:40]:<40} [{'#' * filled}{'.' * (width - filled)}] {share:4.0%}", end="\n" if share >= 1 else "", file=sys.stderr, flush=True)
 
     return shown
 
@@ -143,10 +142,13 @@ def import_log(
     app, show = use_cases(), _rendering()
     workspace = app.open_workspace(project)
     report = app.import_logs(workspace, drive, files or None, progress=_progress())
+    rows = sum(report.row_counts.values())
     if json_wanted:
-        show.as_json(report.as_dict())
+        found = [{"kind": one.kind, "channel": one.channel, "count": one.count, "sentence": one.sentence} for one in report.findings]
+        show.as_json({"rows": rows, "put_aside": report.put_aside_count, "days": dict(report.day_rows), "channels": list(report.channels), "findings": found})
         return
-    show.say(f"{report.row_count} rows of {report.file_count} files in {report.day_count} days; {len(report.findings)} findings.")
+    aside = f", {report.put_aside_count} put aside" if report.put_aside_count else ""
+    show.say(f"{rows} rows of {len(report.row_counts)} files in {len(report.days)} days{aside}; {len(report.findings)} findings.")
     _show_findings(report.findings)
 
 

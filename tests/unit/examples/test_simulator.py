@@ -20,7 +20,7 @@ from examples.brennholt.simulator.plan_table import NEEDED, PlanRefused
 from tunnelwright.logs.channel_map import ChannelMap
 
 RING_COUNT = 60
-ZONE = ZoneInfo("Europe/Berlin")
+ZONE = ZoneInfo("CET")
 NEIGHBOUR_ROWS = 6
 
 
