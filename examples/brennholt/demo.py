@@ -14,6 +14,7 @@ from pathlib import Path
 from examples.brennholt.demo_truth import compare
 from examples.brennholt.project import write_project
 from examples.brennholt.simulator import simulate
+
 from tunnelwright import app
 from tunnelwright.cli.rendering import CAUTION, state_words, table
 from tunnelwright.report.tables import as_csv, plan_table
@@ -34,9 +35,8 @@ def main() -> None:
     step("writing the Brennholt project")
     write_project(project)
     found = app.check_project(project)
-    say(
-        f"{found.title}: no faults, {found.unit_count} ground units, {found.borehole_count} boreholes, {found.asset_count} assets, {len(found.cautions)} cautions"
-    )
+    held = f"{found.unit_count} ground units, {found.borehole_count} boreholes, {found.asset_count} assets"
+    say(f"{found.title}: no faults, {held}, {len(found.cautions)} cautions")
     workspace = app.open_workspace(project)
     step("planning the East drive")
     plan = app.plan(workspace, "east")

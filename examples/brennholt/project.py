@@ -59,8 +59,7 @@ seed = {SEED}
 water_unit_weight_kn_m3 = {truth.WATER_UNIT_WEIGHT_KN_M3}
 
 [choices]
-# The usual methods are kept. The weighers' scale factor is used once a person has confirmed it.
-weigher = "confirmed_scale"
+# The usual methods are kept; `tunnelwright methods` lists them all.
 
 [[drive]]
 name = "{drive.name}"

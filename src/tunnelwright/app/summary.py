@@ -42,7 +42,8 @@ class Summary:
         """Return the summary as sentences."""
         missing = f" The log did not see {_spans(self.missing_rings)}." if self.missing_rings else ""
         return [
-            f"Drive {self.drive}: rings {self.first_ring} to {self.last_ring} of {self.planned_count}, {self.recorded_count} recorded, plan revision {self.revision}.{missing}",
+            f"Drive {self.drive}: rings {self.first_ring} to {self.last_ring} of {self.planned_count}, {self.recorded_count} recorded, "
+            f"plan revision {self.revision}.{missing}",
             f"{self.act_count} to act on, {self.watch_count} on watch, {self.unchecked_count} not checked, {self.in_order_count} in order."
             + (" A ring in order is one in which no reading left its limits; it does not prove that nothing was lost." if self.in_order_count else ""),
         ]

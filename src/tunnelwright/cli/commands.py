@@ -21,7 +21,7 @@ commands = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
-    help="Plan and control the drive of a pressurised-face shield, ring by ring. Screening aid: results are to be checked by a licensed engineer; local codes govern.",
+    help="Plan and control the drive of a pressurised-face shield, ring by ring. Screening aid: to be checked by a licensed engineer; local codes govern.",
 )
 BAD_INPUT, MUST_ACT, OUR_FAULT = 2, 1, 70
 
@@ -79,9 +79,8 @@ def check(project: ProjectFolder, json_wanted: JsonOption = False) -> None:
     if json_wanted:
         show.as_json({"project": found.name, "revision": found.revision, "drives": list(found.drives), "cautions": [one.sentence for one in found.cautions]})
         return
-    show.say(
-        f"{found.title or found.name}: no faults. {found.unit_count} ground units, {found.borehole_count} boreholes, {found.asset_count} assets. Revision {found.revision}."
-    )
+    held = f"{found.unit_count} ground units, {found.borehole_count} boreholes, {found.asset_count} assets"
+    show.say(f"{found.title or found.name}: no faults. {held}. Revision {found.revision}.")
     show.table(["drive", "machine", "rings", "start chainage m", "length m"], [list(line.values()) for line in found.drives], numeric=(2, 3, 4))
     show.cautions(found.cautions)
 
@@ -250,7 +249,10 @@ def calculate(
     inputs: Annotated[list[str] | None, typer.Argument(help="name=value, with units if you like: cover=12.5m friction_angle_deg=32")] = None,
     json_wanted: JsonOption = False,
 ) -> None:
-    """Run one method alone and print its sheet; with --json the inputs are read as JSON from standard input. Example: tunnelwright calculate movement.trough.gaussian_peck_1969 volume_loss=0.01 excavation_diameter=6.7m trough_width_m=8 offset_m=3."""
+    """Run one method alone and print its sheet; with --json the inputs are read as JSON from standard input.
+
+    Example: tunnelwright calculate movement.trough.gaussian_peck_1969 volume_loss=0.01 excavation_diameter=6.7m trough_width_m=8 offset_m=3.
+    """
     app, show = use_cases(), _rendering()
     given = _given_inputs(inputs or [], json_wanted)
     made = app.calculate(method, given)

@@ -41,10 +41,10 @@ def _face(plan: Plan, index: int) -> Iterator[Explained]:
     lower = int(plan.face.lower_station[index])
     chainage = plan.stations.chainage_m[lower]
     section = sections_at(case, plan.geology, np.array([chainage]))
-    values = lower_limit_values(case.project.ground)
+    values = lower_limit_values(case.project)
     _, water = water_cases(case)
     slices = _explained(
-        "Drained support of the face, before factors", chainage, "face.effective_support.wedge_slices", _scalars(drained_inputs(case, section, values, water))
+        "Drained support of the face, before factors", chainage, choices.drained_lower_limit, _scalars(drained_inputs(case, section, values, water))
     )
     yield slices
     window = plan.window
@@ -93,7 +93,7 @@ def _window(plan: Plan, index: int) -> Iterator[Explained]:
     chainage = plan.stations.chainage_m[upper]
     section = sections_at(case, plan.geology, np.array([chainage]))
     low, _ = water_cases(case)
-    crown = upper_stresses(case, section, upper_limit_values(case.project.ground), low)
+    crown = upper_stresses(case, section, upper_limit_values(case.project), low)
     inputs: dict[str, object] = {"total_vertical_stress_crown_kpa": crown.total_vertical_stress_kpa[0], "stress_factor": case.project.choices.stress_factor}
     if case.project.choices.upper_limit == "face.upper.effective_part":
         inputs["pore_pressure_crown_kpa"] = crown.pore_pressure_kpa[0]

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from tunnelwright.drive.kernels import kernel
-from tunnelwright.drive.project import Ground, Spread, Unit
+from tunnelwright.drive.project import Project, Spread, Unit
 from tunnelwright.vocabulary.types import FloatArray
 
 HALF_DEVIATION = 0.5
@@ -31,23 +31,23 @@ class UnitValues:
     earth_pressure_coefficient_at_rest: FloatArray
 
 
-def lower_limit_values(ground: Ground) -> UnitValues:
+def lower_limit_values(project: Project) -> UnitValues:
     """Return the set for the least face pressure: low strength, high weight."""
-    return _values(ground, strength="low", weight="high")
+    return _values(project, strength="low", weight="high")
 
 
-def upper_limit_values(ground: Ground) -> UnitValues:
+def upper_limit_values(project: Project) -> UnitValues:
     """Return the set for the greatest face pressure: low strength, low weight."""
-    return _values(ground, strength="low", weight="low")
+    return _values(project, strength="low", weight="low")
 
 
-def mean_values(ground: Ground) -> UnitValues:
+def mean_values(project: Project) -> UnitValues:
     """Return the values as given, for quantities such as muck."""
-    return _values(ground, strength=None, weight=None)
+    return _values(project, strength=None, weight=None)
 
 
-def _values(ground: Ground, *, strength: Side | None, weight: Side | None) -> UnitValues:
-    units = ground.units_in_order
+def _values(project: Project, *, strength: Side | None, weight: Side | None) -> UnitValues:
+    units = project.ground.units_in_order
     return UnitValues(
         unit_weight_kn_m3=_cautious(units, "unit_weight_kn_m3", weight),
         unit_weight_saturated_kn_m3=_cautious(units, "unit_weight_saturated_kn_m3", weight),
@@ -56,7 +56,7 @@ def _values(ground: Ground, *, strength: Side | None, weight: Side | None) -> Un
         undrained_strength_reference_kpa=_cautious(units, "undrained_strength_reference_kpa", strength),
         undrained_strength_gradient_kpa_m=np.nan_to_num(_cautious(units, "undrained_strength_gradient_kpa_m", strength)),
         reference_level_m=np.array([np.nan if unit.reference_level_m is None else unit.reference_level_m for unit in units]),
-        earth_pressure_coefficient_at_rest=np.array([_at_rest(unit) for unit in units]),
+        earth_pressure_coefficient_at_rest=np.array([_at_rest(unit, project.choices.earth_pressure_at_rest) for unit in units]),
     )
 
 
@@ -76,11 +76,13 @@ def cautious_value(spread: Spread | None, field: str, side: Side | None) -> floa
     return spread.value * max(factor, 0.0)
 
 
-def _at_rest(unit: Unit) -> float:
+def _at_rest(unit: Unit, method_id: str) -> float:
+    """Return the earth pressure coefficient at rest: as given, or by the chosen method from friction and overconsolidation."""
     if unit.earth_pressure_coefficient_at_rest is not None:
         return unit.earth_pressure_coefficient_at_rest.value
-    ratio = unit.overconsolidation_ratio or 1.0
-    found = kernel("ground.earth_pressure_at_rest.mayne_kulhawy_1982")(friction_angle_rad=unit.friction_angle_rad.value, overconsolidation_ratio=ratio)
+    method = kernel(method_id)
+    inputs = {"friction_angle_rad": unit.friction_angle_rad.value, "overconsolidation_ratio": unit.overconsolidation_ratio or 1.0}
+    found = method(**{name: value for name, value in inputs.items() if name in method.inputs})
     return float(found.earth_pressure_coefficient_at_rest)
 
 

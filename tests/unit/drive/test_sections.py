@@ -21,7 +21,7 @@ def sections_of(case: DriveCase, *chainages: float):
 
 def test_stresses_are_those_of_the_hand_calculation(hand_case: DriveCase) -> None:
     section = sections_of(hand_case, 50.0)
-    values = lower_limit_values(hand_case.project.ground)
+    values = lower_limit_values(hand_case.project)
     # 2 m of moist sand at 18, 4 m of wet sand at 20, clay at 19 from +14 to the axis at +2.
     axis = stresses_at(section, "high", values, section.points.level_m, 10.0, GAMMA_W)
     assert axis.total_vertical_stress_kpa[0] == pytest.approx(2 * 18 + 4 * 20 + 12 * 19 + 10)
@@ -43,7 +43,7 @@ def test_flow_through_the_clay_is_that_of_the_registered_method(hand_case: Drive
 
 def test_effective_weight_counts_the_downward_flow(hand_case: DriveCase) -> None:
     section = sections_of(hand_case, 50.0)
-    face = layers_between(section.columns["normal"], lower_limit_values(hand_case.project.ground), section.crown_level_m, section.invert_level_m)
+    face = layers_between(section.columns["normal"], lower_limit_values(hand_case.project), section.crown_level_m, section.invert_level_m)
     # u changes by the hydrostatic rise less the lost head: 9.81 (1 - 8/24) per metre.
     assert face.effective_unit_weight_kn_m3[0, 0] == pytest.approx(19 - GAMMA_W * (1 - 8 / 24), rel=1e-6)
     assert face.thickness_m.shape == (1, 1), "a uniform face is one layer, whatever cuts the column has"
@@ -51,14 +51,14 @@ def test_effective_weight_counts_the_downward_flow(hand_case: DriveCase) -> None
 
 def test_water_force_of_a_linear_pressure_is_area_times_the_value_at_the_axis(hand_case: DriveCase) -> None:
     section = sections_of(hand_case, 50.0)
-    face = layers_between(section.columns["normal"], lower_limit_values(hand_case.project.ground), section.crown_level_m, section.invert_level_m)
+    face = layers_between(section.columns["normal"], lower_limit_values(hand_case.project), section.crown_level_m, section.invert_level_m)
     assert water_force_kn(section, face)[0] == pytest.approx(np.pi / 4 * 7.0**2 * GAMMA_W * 12.0, rel=1e-9)
 
 
 def test_the_window_at_one_station_is_that_of_the_single_methods(hand_case: DriveCase) -> None:
     section = sections_of(hand_case, 50.0)
     window = station_window(hand_case, section, geology_of(hand_case))
-    upper = upper_limit_values(hand_case.project.ground)
+    upper = upper_limit_values(hand_case.project)
     crown = stresses_at(section, "low", upper, section.crown_level_m, 0.0, GAMMA_W).total_vertical_stress_kpa[0]
     # Low water stands 1 m deeper: 3 m of moist and 3 m of wet sand, then clay down to the crown at +5.5.
     assert crown == pytest.approx(3 * 18 + 3 * 20 + 8.5 * 19)
@@ -73,7 +73,7 @@ def test_the_window_at_one_station_is_that_of_the_single_methods(hand_case: Driv
 
 def test_a_uniform_face_by_slices_equals_the_plain_wedge(hand_case: DriveCase) -> None:
     section = sections_of(hand_case, 50.0)
-    values = lower_limit_values(hand_case.project.ground)
+    values = lower_limit_values(hand_case.project)
     wedge = kernel("face.effective_support.wedge_silo")
     cover = layers_between(section.columns["high"], values, section.ground_level_m, section.crown_level_m)
     face = layers_between(section.columns["high"], values, section.crown_level_m, section.invert_level_m)
@@ -94,7 +94,7 @@ def test_the_lens_edge_is_met_by_the_push_whose_face_span_holds_it(lens_case: Dr
     rings = rings_of(lens_case)
     stations = face_stations(lens_case, rings)
     sections = sections_at(lens_case, geology_of(lens_case), stations.chainage_m)
-    values = lower_limit_values(lens_case.project.ground)
+    values = lower_limit_values(lens_case.project)
     face = layers_between(sections.columns["normal"], values, sections.crown_level_m, sections.invert_level_m)
     has_sand = unit_shares(sections, face, 3)[:, 0] > 0
     pushes = np.unique(stations.push_index[has_sand]).astype(int)
@@ -117,7 +117,7 @@ def test_undrained_strength_grows_from_the_top_of_the_unit_downwards(hand_case: 
     from dataclasses import replace
 
     section = sections_of(hand_case, 50.0)
-    values = lower_limit_values(hand_case.project.ground)
+    values = lower_limit_values(hand_case.project)
     values = replace(values, undrained_strength_gradient_kpa_m=np.array([0.0, 4.0, 0.0]))
     # Averaged over +9.0 (crown + D/2) to -1.5: the middle is 14 - 3.75 = 10.25 m below the top of the clay.
     assert undrained_strength_kpa(section, values)[0] == pytest.approx(80 + 4 * 10.25)

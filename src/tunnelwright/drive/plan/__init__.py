@@ -2,7 +2,7 @@
 
 from tunnelwright.drive.plan.face import FacePlan, Stations, StationWindow
 from tunnelwright.drive.plan.grout import GroutPlan
-from tunnelwright.drive.plan.model import Plan, plan_drive
+from tunnelwright.drive.plan.model import Plan, plan_drive, push_at_face
 from tunnelwright.drive.plan.muck import MuckPlan
 
-__all__ = ["FacePlan", "GroutPlan", "MuckPlan", "Plan", "StationWindow", "Stations", "plan_drive"]
+__all__ = ["FacePlan", "GroutPlan", "MuckPlan", "Plan", "StationWindow", "Stations", "plan_drive", "push_at_face"]

@@ -107,7 +107,7 @@ def face_stations(case: DriveCase, rings: Rings) -> Stations:
 def station_window(case: DriveCase, sections: Sections, geology: Geology) -> StationWindow:
     """Return the limits at every station."""
     water_low, water_high = water_cases(case)
-    lower, upper = lower_limit_values(case.project.ground), upper_limit_values(case.project.ground)
+    lower, upper = lower_limit_values(case.project), upper_limit_values(case.project)
     drained = drained_limit(case, sections, lower, water_high)
     undrained = undrained_limit(case, sections, lower, water_high)
     uppers = upper_limit(case, sections, upper, water_low, geology)
@@ -144,11 +144,11 @@ def water_cases(case: DriveCase) -> tuple[WaterCase, WaterCase]:
 def drained_inputs(case: DriveCase, sections: Sections, values: UnitValues, water: WaterCase) -> dict[str, object]:
     """Return the inputs of the slices at every station: layers of the silo and of the face, surcharge, width."""
     column = sections.columns[water]
-    method = kernel("face.effective_support.wedge_slices")
+    method = kernel(case.project.choices.drained_lower_limit)
     cover = layers_between(column, values, sections.ground_level_m, sections.crown_level_m)
     face = layers_between(column, values, sections.crown_level_m, sections.invert_level_m)
     diameter = sections.excavation_diameter_m
-    return {
+    inputs = {
         "excavation_diameter_m": diameter,
         "layers": _table(method.table("layers"), cover),
         "face_layers": _table(method.table("face_layers"), face),
@@ -157,6 +157,7 @@ def drained_inputs(case: DriveCase, sections: Sections, values: UnitValues, wate
         "side_stress": case.project.choices.side_stress,
         "arching": case.project.choices.arching,
     }
+    return {name: value for name, value in inputs.items() if name in method.inputs}
 
 
 def _table(table: type, layers: Layers) -> object:
@@ -166,9 +167,7 @@ def _table(table: type, layers: Layers) -> object:
 
 def drained_limit(case: DriveCase, sections: Sections, values: UnitValues, water: WaterCase) -> dict[str, object]:
     """Return the drained limit at every station, with what led to it."""
-    method = kernel("face.effective_support.wedge_slices")
-    inputs = drained_inputs(case, sections, values, water)
-    slices = method(**inputs)
+    slices = kernel(case.project.choices.drained_lower_limit)(**drained_inputs(case, sections, values, water))
     column = sections.columns[water]
     face = layers_between(column, values, sections.crown_level_m, sections.invert_level_m)
     force = water_force_kn(sections, face)

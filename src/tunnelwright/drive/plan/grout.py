@@ -83,7 +83,7 @@ def _port_depths(case: DriveCase, diameter_m: float) -> list[float]:
 
 def _fill_factors(case: DriveCase, sections: Sections) -> tuple[TextArray, FloatArray, FloatArray, FloatArray]:
     """Return ground class and fill factor of every ring: of the units with a tenth of the bore or more, the one that takes most grout."""
-    values = mean_values(case.project.ground)
+    values = mean_values(case.project)
     face = layers_between(sections.columns["normal"], values, sections.crown_level_m, sections.invert_level_m)
     shares = unit_shares(sections, face, len(case.project.ground.units))
     found = [
@@ -102,7 +102,7 @@ def pressure_window(
 ) -> dict[str, FloatArray]:
     """Return the window of grout pressure at one depth below the crown: least, target, greatest, and the pore pressure there."""
     water_low, water_high = water_cases(case)
-    lower_set, upper_set = lower_limit_values(case.project.ground), upper_limit_values(case.project.ground)
+    lower_set, upper_set = lower_limit_values(case.project), upper_limit_values(case.project)
     gamma_w = case.project.water_unit_weight_kn_m3
     level = sections.crown_level_m - depth_below_crown_m
     pore = sections.columns[water_high].pore_pressure_kpa(level)

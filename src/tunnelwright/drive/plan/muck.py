@@ -123,7 +123,7 @@ def _weigher_sd(case: DriveCase, part: str) -> float:
 
 def _ground_means(case: DriveCase, sections: Sections, stations: Stations, first: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return unit shares, bulk density and water content of every push: area-weighted over the face, then over the span."""
-    values = mean_values(case.project.ground)
+    values = mean_values(case.project)
     face = layers_between(sections.columns["normal"], values, sections.crown_level_m, sections.invert_level_m)
     areas = face_areas_m2(sections, face)
     density = (areas * face.unit_weight_kn_m3).sum(axis=1) / areas.sum(axis=1) / GRAVITY

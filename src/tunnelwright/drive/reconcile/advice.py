@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from tunnelwright.drive.plan import Plan
+from tunnelwright.drive.plan import Plan, push_at_face
 from tunnelwright.drive.reconcile.series import STATE_OF_CODE, CriterionSeries
 from tunnelwright.vocabulary.criterion import State
 
@@ -38,14 +38,20 @@ _DO: Final[dict[tuple[str, str], tuple[str, str]]] = {
         "Compare the chamber sensors with each other and with the bulkhead gauge before the next push.",
         "Do not take the last good value for the present one.",
     ),
-    ("chamber_unit_weight", "low"): ("Bleed air from the crown, add less foam, fill the chamber while holding {target} kPa.", "Do not trust a pressure at the axis alone."),
+    ("chamber_unit_weight", "low"): (
+        "Bleed air from the crown, add less foam, fill the chamber while holding {target} kPa.",
+        "Do not trust a pressure at the axis alone.",
+    ),
     ("chamber_unit_weight", "high"): ("Condition more and turn the cutterhead before pushing on; test each sensor.", "Do not raise thrust to force it."),
     ("chamber_unit_weight", "not checked"): ("Have the chamber sensors checked; two levels are the least.", "Do not steer the pressure by one sensor."),
     ("muck", "high"): (
         "Stop and look: weigher zero, belt, pressure record of this push; probe and grout from the machine above {face} and tell monitoring.",
         "Do not explain the excess away, do not re-scale the weigher on it, and do not count a light ring against it.",
     ),
-    ("muck", "low"): ("Check weigher and belt, then whether the chamber was being filled; judge it with the next push.", "Do not count it against an earlier excess."),
+    ("muck", "low"): (
+        "Check weigher and belt, then whether the chamber was being filled; judge it with the next push.",
+        "Do not count it against an earlier excess.",
+    ),
     ("muck", "not checked"): (
         "Weigh skips or trucks of the next ring against the belt, zero the weighers on the empty belt.",
         "Do not call the muck in order until one weigher is proven.",
@@ -55,19 +61,29 @@ _DO: Final[dict[tuple[str, str], tuple[str, str]]] = {
         "Do not grout after the stop through the tail, and open no port without its valve.",
     ),
     ("grout", "high"): (
-        "Record where it went: face pressure, street, chamber; compare with the muck at {grout}.",
+        "Record where it went: face pressure, street, chamber; compare with the muck of push {passed}, whose face stood there.",
         "Do not stop grouting while pushing, and do not book it as waste before the muck there is explained.",
     ),
-    ("grout_pressure", "high"): ("Lower pump rate at this port, flush and test its line and sensor.", "Do not push the pressure above {grout_upper} kPa at the crown."),
+    ("grout_pressure", "high"): (
+        "Lower pump rate at this port, flush and test its line and sensor.",
+        "Do not push the pressure above {grout_upper} kPa at the crown.",
+    ),
     ("grout_pressure", "low"): ("Raise the pump rate evenly over the ports; check for wash-out by water.", "Do not raise one port alone."),
     ("grout", "not checked"): ("Read the pump counters by hand for every port.", "Do not take a missing port for zero."),
     ("build_time", "high"): ("Note the cause of the long build.", "Do not hurry bolts or rams to make it up; check the face pressure of the stop."),
     ("data_grade", "high"): ("Have the named channels repaired before the next push.", "Do not decide on this ring's numbers alone."),
-}  # fmt: skip
+}
 _FAMILY: Final = {
-    "face_pressure_advancing": "face_pressure", "face_pressure_standstill": "face_pressure", "muck_ratio": "muck", "muck_last_five": "muck", "muck_chart": "muck",
-    "grout_ratio": "grout", "grout_deficit": "grout", "grout_port_share": "grout", "grout_upper_share": "grout",
-}  # fmt: skip
+    "face_pressure_advancing": "face_pressure",
+    "face_pressure_standstill": "face_pressure",
+    "muck_ratio": "muck",
+    "muck_last_five": "muck",
+    "muck_chart": "muck",
+    "grout_ratio": "grout",
+    "grout_deficit": "grout",
+    "grout_port_share": "grout",
+    "grout_upper_share": "grout",
+}
 # In these a value on the wrong side of its only limit means too little grout.
 _SHORT_OF_GROUT: Final = frozenset({"grout_deficit", "grout_port_share", "grout_upper_share"})
 _ALWAYS_HIGH: Final = frozenset({"muck_chart", "build_time", "data_grade"})
@@ -117,12 +133,13 @@ def _places(plan: Plan, index: int) -> dict[str, str]:
     """Return the numbers that advice names; targets are already inside the window of the push."""
     face, grout = plan.face, plan.grout
     around = max(0, int(plan.rings.grout_ring_number[index]) - 1)
+    passed = int(push_at_face(plan.rings, plan.ring_sections.chainage_m[around : around + 1])[0]) + 1
     return {
         "target": _kpa(face.target_crown_kpa[index]),
         "lower": _kpa(face.operating_lower_crown_kpa[index]),
         "grout_upper": _kpa(grout.grout_upper_kpa[around]),
         "face": f"chainage {plan.rings.face_start_chainage_m[index]:.0f} to {plan.rings.face_end_chainage_m[index]:.0f} m",
-        "grout": f"ring {around + 1}",
+        "passed": str(passed),
     }
 
 
