@@ -107,6 +107,4 @@ def by_label(counted: Table, segments: Table, gap_limit_s: float, origin: Table 
     long = (ends.time_ms - ends.last_ms) / 1000.0 > gap_limit_s
     within = ends.before_ms >= ends.after_ms
     labelled = ends.mutate(label=(long & ~within).ifelse(UNATTRIBUTED, ends.label))
-    return labelled.group_by("label").aggregate(
-        total=_.increment.sum(), covered_s=((_.time_ms - _.last_ms) / 1000.0).sum(), counting_s=((_.time_ms - _.last_ms) / 1000.0).sum(where=_.increment > 0)
-    )
+    return labelled.group_by("label").aggregate(total=_.increment.sum(), covered_s=((_.time_ms - _.last_ms) / 1000.0).sum())

@@ -10,18 +10,20 @@ from pathlib import Path
 from typing import Any, Final
 
 import ibis
+import numpy as np
 import pyarrow as pa
 from ibis import Table, _
 
 from tunnelwright.logs.channel_families import channels_of
 from tunnelwright.logs.chunks import LogReader
-from tunnelwright.logs.cycles import OpenCycle, with_cycles, with_gap_ends, with_state
-from tunnelwright.logs.motion import VOTES, PushRules, motion, with_intervals, with_runs, with_speed, with_strokes, with_votes
-from tunnelwright.logs.phases import Phase, builds, chainages, keyed_numbers, push_ends, with_phases
-from tunnelwright.logs.quality import Quality, clean, stuck_buckets, without_stuck
+from tunnelwright.logs.cycles import CycleSpan, LevelHistory, OpenCycle, Runs, gap_ends, judged_runs, labelled_intervals, passages, run_table
+from tunnelwright.logs.motion import VOTES, PushRules, moving_intervals, with_runs, with_strokes
+from tunnelwright.logs.phases import Phase, builds, chainages, keyed_numbers, with_phases
+from tunnelwright.logs.quality import clean, stuck_buckets, without_stuck
 
 CONTEXT_MS: Final = 1_800_000
 SETTLE_MS: Final = 120_000
+DEFAULT_RESOLUTION_M: Final = 0.001
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,37 +73,46 @@ def labelled_chunks(
         state, rows, number = chunk[1], rows_per_chunk, number + 1
 
 
+@dataclass(slots=True, kw_only=True)
+class Judged:
+    """A span of the log after its runs were judged, not yet cut into chunks."""
+
+    intervals: Table
+    cleaned: Table
+    groups: list[str]
+    runs: Runs
+    history: LevelHistory
+    stuck: Table | None
+
+
 def _labelled(
     reader: LogReader, rules: PushRules, state: OpenCycle | None, end_ms: int, settle_ms: int, path: Path, is_last: bool
-) -> tuple[list[LabelledChunk], OpenCycle] | None:
+) -> tuple[list[LabelledChunk], OpenCycle | None] | None:
     """Return the chunk up to the last closed cycle (and the open rest at the end of the log) with the state after it; none when nothing closed."""
     context_ms = reader.first_ms if state is None else state.context_ms
-    labelled, groups, names, stuck = label(reader, rules, state, context_ms, end_ms)
     first_ms = reader.first_ms if state is None else state.start_ms
-    starts = _starts(labelled)
-    closed = [one for one in starts if one["first_ms"] <= end_ms - settle_ms]
-    if not is_last and (len(closed) < 2 if state is not None else not closed):
+    judged = judge(reader, rules, state, context_ms, end_ms)
+    spans = judged.runs.spans()
+    closed = [span for span in spans if span.first_ms <= end_ms - settle_ms and span.first_ms > (first_ms if state is not None else -1)]
+    if not is_last and not closed:
         return None
     # Everything before the start of the last cycle that surely goes on is closed.
-    border_ms = closed[-1]["first_ms"] if closed else None
-    ends = reader.backend.create_table("chunk_ends", push_ends(labelled), temp=True, overwrite=True)
-    found = reader.backend.create_table("chunk_builds", builds(labelled, groups, names, ends, rules), temp=True, overwrite=True) if names else None
-    phased = reader.backend.create_table("chunk_phases", with_phases(labelled, ends, found), temp=True, overwrite=True)
-    facts = _facts(labelled, phased, ends, found)
+    border_ms = closed[-1].first_ms if closed else None
+    phased = _phased(reader, judged, spans, rules)
+    facts = _facts(reader, judged, phased, spans)
     parts = [(first_ms, border_ms, False)] if border_ms is not None else []
     if is_last:
         parts.append((first_ms if border_ms is None else border_ms, None, True))
+    stuck = _stuck_by_cycle(judged)
     chunks = []
     for start_ms, before_ms, is_open in parts:
-        in_part = (phased.time_ms >= start_ms) & (True if before_ms is None else phased.time_ms < before_ms)
         target = path.with_name(f"{path.name}{'-open' if is_open else ''}.parquet")
-        phased.filter(in_part).order_by("time_ms").to_parquet(target)
+        phased.filter((phased.time_ms >= start_ms) & (True if before_ms is None else phased.time_ms < before_ms)).to_parquet(target)
         inside = [one for one in facts if one["first_ms"] >= start_ms and (before_ms is None or one["first_ms"] < before_ms)]
-        part_context = context_ms if start_ms == first_ms else _context_ms(labelled, start_ms)
         chunks.append(
             LabelledChunk(
                 path=target,
-                context_ms=part_context,
+                context_ms=context_ms if start_ms == first_ms else _context_ms(judged.runs, start_ms),
                 start_ms=start_ms,
                 end_ms=end_ms if before_ms is None else before_ms - 1,
                 cycles=inside,
@@ -110,66 +121,88 @@ def _labelled(
             )
         )
     if border_ms is None:
-        return chunks, OpenCycle(start_ms=first_ms, context_ms=context_ms, cycle=0, is_high=None)
-    at_border = labelled.filter(labelled.time_ms == border_ms).select("cycle", "is_high").to_pyarrow().to_pylist()[0]
-    return chunks, OpenCycle(start_ms=border_ms, context_ms=_context_ms(labelled, border_ms), cycle=at_border["cycle"], is_high=at_border["is_high"])
+        return chunks, None
+    after = OpenCycle(start_ms=border_ms, context_ms=_context_ms(judged.runs, border_ms), cycle=closed[-1].cycle, is_high=judged.history.at(border_ms))
+    return chunks, after
 
 
-def _context_ms(labelled: Table, start_ms: int) -> int:
+def _context_ms(runs: Runs, start_ms: int) -> int:
     """Return from when on samples are needed: half an hour before, or the sample before when that is longer ago."""
-    before = labelled.filter(labelled.time_ms < start_ms).time_ms.max().to_pyarrow().as_py()
-    return min(start_ms - CONTEXT_MS, before if before is not None else start_ms)
+    before = runs.before_ms[runs.first_ms == start_ms]
+    return min(start_ms - CONTEXT_MS, int(before[0]) if len(before) and before[0] >= 0 else start_ms)
 
 
-def label(reader: LogReader, rules: PushRules, state: OpenCycle | None, context_ms: int, end_ms: int) -> tuple[Table, Table, list[str], dict[int, list[str]]]:
-    """Return the intervals of a span with their cycles, the ram groups they were judged by, and the groups that were stuck by cycle."""
+def judge(reader: LogReader, rules: PushRules, state: OpenCycle | None, context_ms: int, end_ms: int) -> Judged:
+    """Return the intervals of a span with their runs, and what the runs mean."""
+    backend = reader.backend
     present = reader.present(context_ms, end_ms)
-    names = channels_of("ram_extension_m", present)
+    groups = channels_of("ram_extension_m", present)
     others = [name for name in (*VOTES, "ring_number_keyed", "chainage_m") if name in present]
     spikes, spiky = reader.spikes(context_ms, end_ms)
     dirty = reader.dirty(context_ms, end_ms)
-    cleaned = reader.backend.create_table(
-        "chunk_motion", clean(reader.samples(context_ms, end_ms), [*names, *others], spikes, sorted(spiky)), temp=True, overwrite=True
+    cleaned = backend.create_table(
+        "chunk_cleaned", clean(reader.samples(context_ms, end_ms), [*groups, *others], spikes, sorted(spiky)), temp=True, overwrite=True
     )
-    resolution = {name: facts.resolution for name, facts in reader.store.channels().items()}
-    buckets = None
-    if len(names) >= 3:
-        buckets = _stuck(reader, cleaned, names, {name: resolution.get(name, 0.001) or 0.001 for name in names})
-        if buckets is not None:
-            cleaned = reader.backend.create_table("chunk_unstuck", without_stuck(cleaned, names, buckets), temp=True, overwrite=True)
-            dirty = dirty | set(names)
-    moving = with_votes(with_intervals(with_speed(motion(cleaned, names, sorted(dirty))), rules), rules)
-    moving = reader.backend.create_table("chunk_moving", moving, temp=True, overwrite=True)
-    strokes = reader.backend.create_table("chunk_strokes", with_strokes(with_runs(moving, rules)), temp=True, overwrite=True)
-    labelled = with_cycles(with_gap_ends(with_state(strokes, rules, state), rules), state)
-    labelled = reader.backend.create_table("chunk_labelled", labelled, temp=True, overwrite=True)
-    groups = cleaned.select("time_ms", *names) if names else cleaned
-    return labelled, groups, names, _stuck_by_cycle(labelled, buckets, names) if buckets is not None else {}
+    stuck = _stuck(reader, cleaned, groups) if len(groups) >= 3 else None
+    if stuck is not None:
+        cleaned = backend.create_table("chunk_unstuck", without_stuck(cleaned, groups, stuck), temp=True, overwrite=True)
+        dirty = dirty | set(groups)
+    moving = backend.create_table("chunk_moving", moving_intervals(cleaned, groups, rules, sorted(dirty)), temp=True, overwrite=True)
+    history = LevelHistory.of(passages(moving).to_pyarrow(), state)
+    numbered = backend.create_table("chunk_numbered", with_runs(moving, history.fall_ms.tolist()), temp=True, overwrite=True)
+    runs = judged_runs(run_table(numbered).to_pyarrow(), history, gap_ends(numbered, cleaned), rules, state)
+    return Judged(intervals=numbered, cleaned=cleaned, groups=groups, runs=runs, history=history, stuck=stuck)
 
 
-def _stuck(reader: LogReader, cleaned: Table, names: list[str], resolution: dict[str, float]) -> Table | None:
-    buckets = stuck_buckets(cleaned, names, resolution)
+def _phased(reader: LogReader, judged: Judged, spans: list[CycleSpan], rules: PushRules) -> Table:
+    """Return the intervals with strokes and phases."""
+    backend = reader.backend
+    ends = backend.create_table("chunk_ends", _ends_table(spans), temp=True, overwrite=True)
+    runs = backend.create_table("chunk_runs", judged.runs.as_table(), temp=True, overwrite=True)
+    labelled = labelled_intervals(judged.intervals, runs)
+    groups = judged.groups
+    found = None
+    if groups and spans:
+        found = backend.create_table(
+            "chunk_builds", builds(labelled, judged.cleaned.select("time_ms", *groups), groups, ends, rules), temp=True, overwrite=True
+        )
+    stroked = with_strokes(labelled).mutate(stroke_m=_.stroke_m + _.bridged_m)
+    return backend.create_table("chunk_phases", with_phases(stroked, ends, found), temp=True, overwrite=True)
+
+
+def _ends_table(spans: list[CycleSpan]) -> pa.Table:
+    names = ("cycle", "first_ms", "start_ms", "push_end_ms", "end_ms")
+    return pa.table({name: pa.array([getattr(span, name) for span in spans], type=pa.int64()) for name in names})
+
+
+def _stuck(reader: LogReader, cleaned: Table, groups: list[str]) -> Table | None:
+    facts = reader.store.channels()
+    resolution = {name: facts[name].resolution if name in facts and facts[name].resolution else DEFAULT_RESOLUTION_M for name in groups}
+    buckets = stuck_buckets(cleaned, groups, resolution)
     any_stuck = ibis.literal(False)
-    for name in names:
+    for name in groups:
         any_stuck = any_stuck | buckets[name].fill_null(False)
     found = reader.backend.create_table("chunk_stuck", buckets.filter(any_stuck), temp=True, overwrite=True)
     return found if found.count().to_pyarrow().as_py() else None
 
 
-def _stuck_by_cycle(labelled: Table, buckets: Table, names: list[str]) -> dict[int, list[str]]:
-    rows = labelled.mutate(bucket_ms=_.time_ms - _.time_ms % 30_000).inner_join(buckets, "bucket_ms")
-    found = rows.filter(rows.cycle >= 0).group_by("cycle").aggregate(**{name: rows[name].fill_null(False).cast("int64").max() for name in names}).to_pyarrow()
-    return {row["cycle"]: [name for name in names if row[name]] for row in found.to_pylist()}
+def _stuck_by_cycle(judged: Judged) -> dict[int, list[str]]:
+    """Return the ram groups that were stuck, by the cycle of the half minutes in which they were."""
+    if judged.stuck is None:
+        return {}
+    by_cycle: dict[int, set[str]] = {}
+    for row in judged.stuck.to_pyarrow().to_pylist():
+        place = int(np.searchsorted(judged.runs.last_ms, row["bucket_ms"]))
+        if place < len(judged.runs.cycle):
+            by_cycle.setdefault(int(judged.runs.cycle[place]), set()).update(name for name in judged.groups if row[name])
+    return {cycle: sorted(names) for cycle, names in by_cycle.items()}
 
 
-def _starts(labelled: Table) -> list[dict[str, Any]]:
-    found = labelled.filter((labelled.cycle >= 0) & labelled.advancing).group_by("cycle").aggregate(first_ms=_.time_ms.min())
-    return sorted(found.to_pyarrow().to_pylist(), key=lambda one: one["cycle"])
-
-
-def _facts(labelled: Table, phased: Table, ends: Table, found_builds: Table | None) -> list[dict[str, Any]]:
+def _facts(reader: LogReader, judged: Judged, phased: Table, spans: list[CycleSpan]) -> list[dict[str, Any]]:
     """Return what the first pass knows of every cycle."""
-    first = labelled.filter((labelled.cycle >= 0) & labelled.advancing).group_by("cycle").aggregate(first_ms=_.time_ms.min())
+    if not spans:
+        return []
+    ends = reader.backend.table("chunk_ends")
     in_cycle = phased.filter(phased.label >= 0)
     times = in_cycle.group_by(cycle=_.label).aggregate(
         cycle_time_s=_.dt_s.sum(),
@@ -179,20 +212,12 @@ def _facts(labelled: Table, phased: Table, ends: Table, found_builds: Table | No
         sample_count=_.count(),
         **{f"{phase.name.lower()}_s": _.dt_s.sum(where=_.phase == int(phase)) for phase in Phase if phase is not Phase.IDLE},
     )
-    table = first.inner_join(ends, "cycle").inner_join(times, "cycle")
-    if "ring_number_keyed" in labelled.columns:
-        table = table.left_join(keyed_numbers(labelled, ends), "cycle").drop("cycle_right")
-    if "chainage_m" in labelled.columns:
-        table = table.left_join(chainages(labelled, ends), "cycle").drop("cycle_right")
+    table = ends.inner_join(times, "cycle")
+    if "ring_number_keyed" in judged.cleaned.columns:
+        table = table.left_join(keyed_numbers(phased, judged.cleaned.select("time_ms", "ring_number_keyed"), ends), "cycle").drop("cycle_right")
+    if "chainage_m" in judged.cleaned.columns:
+        table = table.left_join(chainages(judged.cleaned.select("time_ms", "chainage_m"), ends), "cycle").drop("cycle_right")
     rows = table.to_pyarrow().to_pylist()
     return sorted(
         ({name: 0.0 if value is None and name.endswith("_s") else value for name, value in row.items()} for row in rows), key=lambda row: row["cycle"]
     )
-
-
-def facts_table(chunks: list[LabelledChunk]) -> pa.Table:
-    """Return the facts of all cycles as one table."""
-    return pa.Table.from_pylist([one for chunk in chunks for one in chunk.cycles])
-
-
-__all__ = ["SETTLE_MS", "LabelledChunk", "Quality", "facts_table", "label", "labelled_chunks"]

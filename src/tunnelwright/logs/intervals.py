@@ -20,7 +20,9 @@ TEN_SECONDS_MS: Final = 10_000
 SHARE_SLACK: Final = 1e-12
 
 
-def valid_intervals(samples: Table, labels: Table, names: Sequence[str], gap_limit_s: float, stepped: Sequence[str] = ()) -> Table:
+def valid_intervals(
+    samples: Table, labels: Table, names: Sequence[str], gap_limit_s: float, stepped: Sequence[str] = (), counted: Sequence[str] = (), whole: bool = False
+) -> Table:
     """Return the intervals between samples that are valid in all the named channels.
 
     Parameters
@@ -29,20 +31,24 @@ def valid_intervals(samples: Table, labels: Table, names: Sequence[str], gap_lim
     labels : of the intervals between samples: label, phase, stroke.
     names : channels; give those without missing readings together and every other one alone.
     stepped : channels that hold their value until the next sample.
+    counted : counters, whose value is the difference of the two ends.
+    whole : no reading is missing, so every interval is one of the labels' own.
     """
-    valid = samples.filter([samples[name].notnull() for name in names]).select("time_ms", *names)
-    joined = valid.left_join(labels.select("time_ms", "label", "phase", "total_stroke_m"), "time_ms").drop("time_ms_right")
-    with_last = joined.mutate(
-        last_ms=previous(joined.time_ms),
-        last_stroke_m=previous(joined.total_stroke_m).fill_null(0.0),
-        last_label=previous(joined.label),
-        **{f"last_{name}": previous(joined[name]) for name in names},
-    )
-    dt_s = (with_last.time_ms - with_last.last_ms) / 1000.0
-    values = {name: with_last[f"last_{name}"] if name in stepped else (with_last[f"last_{name}"] + with_last[name]) / 2.0 for name in names}
-    rows = with_last.filter(with_last.label.notnull() & with_last.last_ms.notnull()).select(
-        "time_ms", "label", "last_label", "phase", dt_s=dt_s, stroke_m=with_last.total_stroke_m - with_last.last_stroke_m, **values
-    )
+    valid = samples.select("time_ms", *names) if whole else samples.filter([samples[name].notnull() for name in names]).select("time_ms", *names)
+    paired = valid.mutate(last_ms=previous(valid.time_ms), **{f"last_{name}": previous(valid[name]) for name in names})
+    joined = paired.inner_join(labels.select("time_ms", "label", "phase", "stroke_m", "total_stroke_m"), "time_ms").filter(_.last_ms.notnull())
+    if not whole:
+        # A longer interval has the stroke of all that it spans; before the chunk there is none, since a chunk starts with a push.
+        before = labels.select(last_ms=labels.time_ms, last_stroke_m=labels.total_stroke_m)
+        joined = joined.left_join(before, "last_ms").drop("last_ms_right").mutate(stroke_m=_.total_stroke_m - _.last_stroke_m.fill_null(0.0))
+
+    def value(name: str) -> Value:
+        if name in counted:
+            return joined[name] - joined[f"last_{name}"]
+        return joined[f"last_{name}"] if name in stepped else (joined[f"last_{name}"] + joined[name]) / 2.0
+
+    values = {name: value(name) for name in names}
+    rows = joined.select("time_ms", "label", "phase", "stroke_m", dt_s=(joined.time_ms - joined.last_ms) / 1000.0, **values)
     return rows.mutate(known=rows.dt_s <= gap_limit_s)
 
 
@@ -80,11 +86,19 @@ def integral_columns(intervals: Table, name: str, per_second: float) -> dict[str
     }
 
 
+def count_columns(intervals: Table, name: str, largest_rate_per_s: float, tolerance: float) -> dict[str, Value]:
+    """Return what a counter counted, the time its readings cover, and whether anything but counting happened."""
+    beyond = intervals[name] < -tolerance
+    if largest_rate_per_s != float("inf"):
+        beyond = beyond | (intervals[name] > largest_rate_per_s * intervals.dt_s + tolerance)
+    return {f"{name}__total": intervals[name].sum(), f"{name}__known": intervals.dt_s.sum(), f"{name}__event": beyond.any()}
+
+
 def weighted_percentiles(intervals: Table, name: str, probabilities: Mapping[str, float]) -> Table:
     """Return per label percentiles weighted by duration: the smallest value with at least that share of the time at or below it."""
-    in_order = ibis.window(group_by="label", order_by=[name, "time_ms"], preceding=None, following=0)
-    whole = ibis.window(group_by="label")
-    reached = intervals.mutate(reached_s=intervals.dt_s.sum().over(in_order)).mutate(total_s=_.reached_s.max().over(whole))
+    in_order = ibis.window(group_by="label", order_by=name, preceding=None, following=0)
+    narrow = intervals.select("label", "dt_s", name)
+    reached = narrow.mutate(reached_s=narrow.dt_s.sum().over(in_order)).mutate(total_s=_.reached_s.max().over(ibis.window(group_by="label")))
     return reached.group_by("label").aggregate(
         **{column: reached[name].min(where=reached.reached_s >= share * reached.total_s * (1 - SHARE_SLACK)) for column, share in probabilities.items()}
     )

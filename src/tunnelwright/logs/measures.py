@@ -20,6 +20,7 @@ from tunnelwright.logs.counters import by_label, increments, segments_of
 from tunnelwright.logs.cycles import UNATTRIBUTED
 from tunnelwright.logs.fold import LabelledChunk
 from tunnelwright.logs.intervals import (
+    count_columns,
     integral_columns,
     is_advancing,
     mean_columns,
@@ -85,10 +86,15 @@ class ChunkMeasures:
         spikes, spiky = self.reader.spikes(self.chunk.context_ms, last_ms)
         return clean(self.reader.samples(self.chunk.context_ms, last_ms), names, spikes, sorted(spiky))
 
-    def intervals(self, names: Sequence[str], samples: Table | None = None) -> Table:
+    def intervals(self, names: Sequence[str], samples: Table | None = None, counted: Sequence[str] = ()) -> Table:
         """Return the intervals between samples that are valid in all the named channels."""
         stepped = [name for name in names if name in self.facts and self.facts[name].interpolation == "step"]
-        return valid_intervals(self.samples(names) if samples is None else samples, self.labels, names, self.rules.gap_limit_s, stepped)
+        whole = samples is None and not any(name in self.dirty for name in names)
+        return valid_intervals(self.samples(names) if samples is None else samples, self.labels, names, self.rules.gap_limit_s, stepped, counted, whole)
+
+    def kind(self, name: str) -> str:
+        """Return the kind of a channel; one that the store knows nothing of is of no kind."""
+        return self.facts[name].kind if name in self.facts else ""
 
     def take(self, table: Table) -> None:
         """Take the columns of a table with one row per label into what was found."""
@@ -101,9 +107,12 @@ class ChunkMeasures:
 def measured(chunk: ChunkMeasures) -> tuple[Measures, list[tuple[str, int, str]]]:
     """Return what the channels say of every cycle of a chunk, and the events of its counters: channel, instant, word."""
     _times(chunk)
-    _levels_and_rates(chunk)
+    odd = _ordinary_channels(chunk)
+    delayed = [name for name in chunk.reader.columns if chunk.kind(name) in ("rate", "counter") and _is_delayed(chunk, name)]
+    _counters(chunk, odd + [name for name in delayed if chunk.kind(name) == "counter"])
+    for name in (one for one in delayed if chunk.kind(one) == "rate"):
+        _delayed_rate(chunk, name)
     _chamber(chunk)
-    _counters(chunk)
     _grout_pressures(chunk)
     _marked_samples(chunk)
     return chunk.found, chunk.events
@@ -118,19 +127,27 @@ def _times(chunk: ChunkMeasures) -> None:
     )
 
 
-def _levels_and_rates(chunk: ChunkMeasures) -> None:
-    kinds = {name: chunk.facts[name].kind if name in chunk.facts else family_of(name).kind for name in chunk.present if family_of(name) is not None}  # type: ignore[union-attr]
-    special = {*channels_of("chamber_pressure_kpa", chunk.present), *channels_of("grout_pressure_kpa", chunk.present)}
-    names = [name for name, kind in kinds.items() if kind in ("level", "rate") and name not in special and not _is_delayed(chunk, name)]
+def _ordinary_channels(chunk: ChunkMeasures) -> list[str]:
+    """Sum up the channels that see events when they happen; return the counters that did more than count on."""
+    apart = set(channels_of("chamber_pressure_kpa", chunk.present))
+    names = [name for name in chunk.present if chunk.kind(name) in ("level", "rate", "counter") and name not in apart and not _is_delayed(chunk, name)]
     whole = [name for name in names if name not in chunk.dirty]
-    for group in ([whole] if whole else []) + [[name] for name in names if name in chunk.dirty]:
-        rows = chunk.intervals(group)
+    odd = [name for name in names if name in chunk.dirty and chunk.kind(name) == "counter"]
+    for group in ([whole] if whole else []) + [[name] for name in names if name in chunk.dirty and name not in odd]:
+        rows = chunk.intervals(group, counted=[name for name in group if chunk.kind(name) == "counter"])
         columns: dict[str, Any] = {}
         for name in group:
-            columns |= mean_columns(rows, name) if kinds[name] == "level" else integral_columns(rows, name, PER_SECOND[unit_of_channel(name)])
+            columns |= _columns_of(chunk, rows, name)
         chunk.take(rows.group_by("label").aggregate(**columns))
-    for name in (one for one, kind in kinds.items() if kind == "rate" and _is_delayed(chunk, one)):
-        _delayed_rate(chunk, name)
+    events = {name for row in chunk.found.values() for name in whole if row.get(f"{name}__event")}
+    return odd + sorted(events)
+
+
+def _columns_of(chunk: ChunkMeasures, rows: Table, name: str) -> dict[str, Any]:
+    kind = chunk.kind(name)
+    if kind == "counter":
+        return count_columns(rows, name, chunk.facts[name].largest_rate_per_s, chunk.facts[name].tolerance)
+    return mean_columns(rows, name) if kind == "level" else integral_columns(rows, name, PER_SECOND[unit_of_channel(name)])
 
 
 def _is_delayed(chunk: ChunkMeasures, name: str) -> bool:
@@ -237,11 +254,9 @@ def _outside(chunk: ChunkMeasures, rows: Table) -> None:
             )
 
 
-def _counters(chunk: ChunkMeasures) -> None:
-    names = [name for name in chunk.reader.columns if name in chunk.facts and chunk.facts[name].kind == "counter"]
-    if not names:
-        return
-    segments = chunk.backend.create_table("segments", segments_of(chunk.labels), temp=True, overwrite=True)
+def _counters(chunk: ChunkMeasures, names: Sequence[str]) -> None:
+    """Sum up counters that need a closer look: readings missing, falls and jumps, or a weigher down the belt."""
+    segments = chunk.backend.create_table("segments", segments_of(chunk.labels), temp=True, overwrite=True) if names else chunk.labels
     for name in names:
         origin, end_ms = _origin(chunk, name)
         if name not in chunk.reader.present(chunk.chunk.context_ms, end_ms):
@@ -250,7 +265,10 @@ def _counters(chunk: ChunkMeasures) -> None:
         readings = _with_last_reading(chunk, name, readings)
         counted, events = increments(chunk.backend, readings, chunk.facts[name])
         found = by_label(counted, segments, chunk.rules.gap_limit_s, origin)
-        chunk.take(found.select("label", **{f"{name}__total": found.total, f"{name}__known": found.covered_s, f"{name}__counting": found.counting_s}))
+        # What the quick sum said of this counter does not stand.
+        for row in chunk.found.values():
+            row.pop(f"{name}__total", None)
+        chunk.take(found.select("label", **{f"{name}__total": found.total, f"{name}__known": found.covered_s}))
         first_ms = chunk.chunk.start_ms
         chunk.events += [(name, at, word) for at, word in zip(events.time_ms, events.word, strict=True) if first_ms <= at <= chunk.end_ms]
 
@@ -282,12 +300,16 @@ def last_reading(reader: LogReader, name: str, before_ms: int) -> tuple[int, flo
 
 
 def _grout_pressures(chunk: ChunkMeasures) -> None:
-    for name in channels_of("grout_pressure_kpa", chunk.present):
-        rows = chunk.intervals([name])
-        pushing = chunk.backend.create_table("grout_push", rows.filter(is_advancing(rows) & rows.known), temp=True, overwrite=True)
-        stem = f"grout_pressure_{mark_of(name)}"
-        chunk.take(weighted_percentiles(pushing, name, {f"{stem}_p50_kpa": 0.5, f"{stem}_p90_kpa": 0.9}))
-        chunk.take(pushing.group_by("label").aggregate(**{f"{name}__time": pushing.dt_s.sum(), f"{name}__time_sum": (pushing[name] * pushing.dt_s).sum()}))
+    names = channels_of("grout_pressure_kpa", chunk.present)
+    whole = [name for name in names if name not in chunk.dirty]
+    for group in ([whole] if whole else []) + [[name] for name in names if name in chunk.dirty]:
+        rows = chunk.intervals(group)
+        pushing = chunk.backend.create_table(
+            "grout_push", rows.filter(is_advancing(rows) & rows.known).select("label", "time_ms", "dt_s", *group), temp=True, overwrite=True
+        )
+        for name in group:
+            stem = f"grout_pressure_{mark_of(name)}"
+            chunk.take(weighted_percentiles(pushing, name, {f"{stem}_p50_kpa": 0.5, f"{stem}_p90_kpa": 0.9}))
 
 
 def _marked_samples(chunk: ChunkMeasures) -> None:

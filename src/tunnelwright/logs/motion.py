@@ -1,6 +1,7 @@
 """Is the shield advancing? Extension of the rams, speed, and runs of advancing intervals.
 
-An interval reaches from one sample to the next and carries the label of its end; a row here speaks of the interval that ends at it.
+An interval reaches from one sample to the next and carries the label of its end; a row here speaks of the interval that ends at it. What follows
+from whole runs of intervals (which last long enough, which cycle they belong to) is decided in ``cycles``, on a table of a few hundred runs.
 """
 
 from collections.abc import Sequence
@@ -55,9 +56,8 @@ def motion(cleaned: Table, groups: Sequence[str], dirty: Sequence[str] = ()) -> 
     dirty : columns in which readings are missing; the others need no bridge.
     """
     votes = [name for name in VOTES if name in cleaned.columns]
-    others = [name for name in ("ring_number_keyed", "chainage_m") if name in cleaned.columns]
     extension = row_median([cleaned[name] for name in groups]) if groups else ibis.null("float64")
-    table = cleaned.select("time_ms", *votes, *others, extension_m=extension)
+    table = cleaned.select("time_ms", *votes, extension_m=extension)
     for name in ("extension_m", *votes):
         if (name in dirty) if name in votes else any(group in dirty for group in groups):
             table = held(table, name, HOLD_MS)
@@ -65,32 +65,31 @@ def motion(cleaned: Table, groups: Sequence[str], dirty: Sequence[str] = ()) -> 
 
 
 def with_speed(table: Table) -> Table:
-    """Return the table with the speed of the rams: slope from the first to the last sample within 15 s on either side.
+    """Return the table with the interval that ends at each sample and the speed of the rams there.
 
     Notes
     -----
-    Where the log is coarser than that, from the sample before to the one after.
+    The speed is the slope from the first to the last sample within 15 s on either side; where the log is coarser than that, from the sample
+    before to the one after.
     """
     neighbours = table.mutate(
         previous_ms=previous(table.time_ms), previous_m=previous(table.extension_m), next_ms=following(table.time_ms), next_m=following(table.extension_m)
     )
     around = ibis.range_window(group_by="block", order_by="time_ms", preceding=HALF_WINDOW_MS, following=HALF_WINDOW_MS)
+    point = ibis.struct({"ms": _.time_ms, "m": _.extension_m})
     wide = in_blocks(neighbours, BLOCK_MS, HALF_WINDOW_MS + 1000).mutate(
-        first_ms=_.time_ms.min().over(around),
-        last_ms=_.time_ms.max().over(around),
-        first_m=_.extension_m.first(include_null=True).over(around),
-        last_m=_.extension_m.last(include_null=True).over(around),
+        first=point.first(include_null=True).over(around), last=point.last(include_null=True).over(around)
     )
-    alone = _.first_ms == _.last_ms
+    alone = _["first"]["ms"] == _["last"]["ms"]
     ends = wide.filter(wide.own).mutate(
-        first_ms=alone.ifelse(_.previous_ms.coalesce(_.time_ms), _.first_ms),
-        last_ms=alone.ifelse(_.next_ms.coalesce(_.time_ms), _.last_ms),
-        first_m=alone.ifelse(_.previous_ms.isnull().ifelse(_.extension_m, _.previous_m), _.first_m),
-        last_m=alone.ifelse(_.next_ms.isnull().ifelse(_.extension_m, _.next_m), _.last_m),
+        first_ms=alone.ifelse(_.previous_ms.coalesce(_.time_ms), _["first"]["ms"]),
+        last_ms=alone.ifelse(_.next_ms.coalesce(_.time_ms), _["last"]["ms"]),
+        first_m=alone.ifelse(_.previous_ms.isnull().ifelse(_.extension_m, _.previous_m), _["first"]["m"]),
+        last_m=alone.ifelse(_.next_ms.isnull().ifelse(_.extension_m, _.next_m), _["last"]["m"]),
     )
     elapsed_ms = (_.last_ms - _.first_ms).nullif(0)
     return ends.mutate(speed_mm_min=MM_MS_PER_M_MIN * (_.last_m - _.first_m) / elapsed_ms).drop(
-        "block", "own", "first_ms", "last_ms", "first_m", "last_m", "next_ms", "next_m"
+        "block", "own", "first", "last", "first_ms", "last_ms", "first_m", "last_m", "next_ms", "next_m"
     )
 
 
@@ -114,23 +113,41 @@ def with_votes(table: Table, rules: PushRules) -> Table:
     return table.mutate(moves=(agreed | without_movement) & ~table.gap)
 
 
-def with_runs(table: Table, rules: PushRules) -> Table:
-    """Return the table with ``advancing``: runs of moving intervals that last long enough, each with its number ``run``."""
-    changes = (table.moves != previous(table.moves)).fill_null(True).cast("int64")
-    numbered = table.mutate(change=changes).mutate(run=_.change.sum().over(UP_TO_HERE))
-    run_s = numbered.dt_s.sum().over(ibis.window(group_by="run"))
-    return numbered.mutate(advancing=numbered.moves & (run_s >= rules.least_run_s)).drop("change", "moves")
+def with_level(table: Table, rules: PushRules) -> Table:
+    """Return the table with the ``level`` of the rams: 1 when far out, 0 when at rest, missing in between."""
+    high = table.extension_m > rules.rest_extension_m + rules.high_share * rules.ring_length_m
+    low = table.extension_m < rules.rest_extension_m + rules.low_share * rules.ring_length_m
+    return table.mutate(level=ibis.cases((high, 1), (low, 0)))
 
 
-def with_strokes(table: Table) -> Table:
-    """Return the table with the stroke of every interval: what the extension gains over its running maximum in the run.
+def moving_intervals(cleaned: Table, groups: Sequence[str], rules: PushRules, dirty: Sequence[str] = ()) -> Table:
+    """Return every interval with its duration, whether it moves and the level of the rams at its end."""
+    table = with_level(with_votes(with_intervals(with_speed(motion(cleaned, groups, dirty)), rules), rules), rules)
+    return table.select("time_ms", "previous_ms", "dt_s", "gap", "moves", "level", "extension_m", "previous_m")
+
+
+def with_runs(intervals: Table, fall_ms: Sequence[int]) -> Table:
+    """Return the intervals with the number of their ``run``: neighbours that move alike, cut at gaps and where a cycle may end.
+
+    Parameters
+    ----------
+    fall_ms : samples at which the rams came back to rest.
+    """
+    falls = intervals.time_ms.isin([int(one) for one in fall_ms]) if len(fall_ms) else ibis.literal(False)
+    cut = (intervals.moves != previous(intervals.moves)) | intervals.gap | previous(intervals.gap) | falls
+    numbered = intervals.mutate(cut=cut.fill_null(True).cast("int64"))
+    return numbered.mutate(run=_.cut.sum().over(UP_TO_HERE)).drop("cut", "level")
+
+
+def with_strokes(intervals: Table) -> Table:
+    """Return the intervals with their stroke: what the extension gains over its running maximum in the run, advancing runs only.
 
     Notes
     -----
     The running maximum starts with the sample before the run. Adding up every rise would book noise as stroke.
     """
     in_run = ibis.window(group_by="run", order_by="time_ms", preceding=None, following=0)
-    reached = table.mutate(reached_m=ibis.greatest(_.extension_m, _.previous_m).max().over(in_run))
+    reached = intervals.mutate(reached_m=ibis.greatest(_.extension_m, _.previous_m).max().over(in_run))
     before = reached.reached_m.lag(1).over(ibis.window(group_by="run", order_by="time_ms"))
     gained_m = (reached.reached_m - before.coalesce(reached.previous_m)).fill_null(0.0)
     return reached.mutate(stroke_m=reached.advancing.ifelse(gained_m, 0.0)).drop("reached_m")

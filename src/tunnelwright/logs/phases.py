@@ -12,6 +12,7 @@ from tunnelwright.logs.motion import PushRules
 
 DRAWN_IN_SHARE: Final = 0.15
 STILL_M: Final = 0.005
+END_LOOK_MS: Final = 60_000
 
 
 class Phase(IntEnum):
@@ -24,14 +25,6 @@ class Phase(IntEnum):
     WAIT_AFTER_BUILD = 4
     UNKNOWN = 5
     IDLE = 6
-
-
-def push_ends(labelled: Table) -> Table:
-    """Return per cycle when it starts, when its push ends and when it ends."""
-    in_cycle = labelled.filter(labelled.cycle >= 0)
-    return in_cycle.group_by("cycle").aggregate(
-        start_ms=_.previous_ms.min(where=_.advancing), push_end_ms=_.time_ms.max(where=_.advancing), end_ms=_.time_ms.max()
-    )
 
 
 def builds(labelled: Table, groups: Table, names: Sequence[str], ends: Table, rules: PushRules) -> Table:
@@ -47,8 +40,8 @@ def builds(labelled: Table, groups: Table, names: Sequence[str], ends: Table, ru
     The build starts when any group is drawn in by 0.15 ring lengths from where the push ended, and lasts until no group is more than 5 mm from
     where the next push finds it.
     """
-    rows = labelled.filter(labelled.cycle >= 0).select("time_ms", "cycle").inner_join(groups, "time_ms").inner_join(ends, "cycle")
-    rows = rows.select("time_ms", "cycle", "push_end_ms", *names)
+    late = labelled.filter(labelled.cycle >= 0).select("time_ms", "cycle").inner_join(ends.select("cycle", "push_end_ms"), "cycle")
+    rows = late.filter(late.time_ms >= late.push_end_ms - END_LOOK_MS).inner_join(groups, "time_ms").select("time_ms", "cycle", "push_end_ms", *names)
     stands = rows.group_by("cycle").aggregate(
         **{f"end_{at}": rows[name].argmax(rows.time_ms, where=rows[name].notnull() & (rows.time_ms <= rows.push_end_ms)) for at, name in enumerate(names)},
         **{f"last_{at}": rows[name].argmax(rows.time_ms, where=rows[name].notnull()) for at, name in enumerate(names)},
@@ -65,7 +58,7 @@ def builds(labelled: Table, groups: Table, names: Sequence[str], ends: Table, ru
 
 def with_phases(labelled: Table, ends: Table, found_builds: Table | None) -> Table:
     """Return the intervals with their ``phase``; time that cannot be placed in a cycle is idle or unknown."""
-    table = labelled.left_join(ends, "cycle").drop("cycle_right", "start_ms", "end_ms")
+    table = labelled.left_join(ends.select("cycle", "push_end_ms"), "cycle").drop("cycle_right")
     if found_builds is None:
         table = table.mutate(build_start_ms=ibis.null("int64"), last_moved_ms=ibis.null("int64"))
     else:
@@ -83,17 +76,26 @@ def with_phases(labelled: Table, ends: Table, found_builds: Table | None) -> Tab
     return table.select("time_ms", "previous_ms", "dt_s", "gap", "unseen", "cycle", "label", "advancing", "stroke_m", phase=phase)
 
 
-def keyed_numbers(labelled: Table, ends: Table) -> Table:
-    """Return per cycle the number keyed for the longest time in the last half of its push."""
-    rows = labelled.inner_join(ends, "cycle")
-    late = rows.filter(rows.advancing & rows.ring_number_keyed.notnull() & (rows.time_ms > (rows.start_ms + rows.push_end_ms) / 2))
+def keyed_numbers(labelled: Table, keyed: Table, ends: Table) -> Table:
+    """Return per cycle the number keyed for the longest time in the last half of its push.
+
+    Parameters
+    ----------
+    keyed : time and ``ring_number_keyed``.
+    """
+    pushing = labelled.filter(labelled.advancing).select("time_ms", "cycle", "dt_s").inner_join(ends.select("cycle", "start_ms", "push_end_ms"), "cycle")
+    late = pushing.filter(pushing.time_ms > (pushing.start_ms + pushing.push_end_ms) / 2).inner_join(keyed, "time_ms").filter(_.ring_number_keyed.notnull())
     lasting = late.group_by("cycle", "ring_number_keyed").aggregate(dt_s=_.dt_s.sum())
     longest = lasting.dt_s.max().over(ibis.window(group_by="cycle"))
     return lasting.mutate(longest=longest).filter(_.dt_s == _.longest).group_by("cycle").aggregate(keyed=_.ring_number_keyed.min())
 
 
-def chainages(labelled: Table, ends: Table) -> Table:
-    """Return per cycle the logged chainage at its start."""
-    rows = labelled.inner_join(ends, "cycle")
-    valid = rows.chainage_m.notnull() & (rows.time_ms <= rows.push_end_ms)
-    return rows.group_by("cycle").aggregate(chainage_m=rows.chainage_m.argmin(rows.time_ms, where=valid))
+def chainages(logged: Table, ends: Table) -> Table:
+    """Return per cycle the logged chainage at its start.
+
+    Parameters
+    ----------
+    logged : time and ``chainage_m``.
+    """
+    at_start = ends.select("cycle", time_ms=ends.start_ms).union(ends.select("cycle", time_ms=ends.first_ms))
+    return at_start.inner_join(logged, "time_ms").group_by("cycle").aggregate(chainage_m=_.chainage_m.argmin(_.time_ms, where=_.chainage_m.notnull()))

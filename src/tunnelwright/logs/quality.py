@@ -85,8 +85,7 @@ def stuck_buckets(table: Table, groups: Sequence[str], resolution_m: Mapping[str
     """
     bucket = (_.time_ms - _.time_ms % BUCKET_MS).name("bucket_ms")
     columns = {f"low_{at}": _[name].min() for at, name in enumerate(groups)} | {f"high_{at}": _[name].max() for at, name in enumerate(groups)}
-    columns |= {f"first_{at}": _[name].first(order_by="time_ms") for at, name in enumerate(groups)}
-    columns |= {f"last_{at}": _[name].last(order_by="time_ms") for at, name in enumerate(groups)}
+    columns |= {f"mean_{at}": _[name].mean() for at, name in enumerate(groups)}
     buckets = table.group_by(bucket).aggregate(**columns)
     ahead = ibis.window(order_by="bucket_ms", preceding=0, following=STUCK_BUCKETS - 1)
     behind = ibis.window(order_by="bucket_ms", preceding=STUCK_BUCKETS - 1, following=0)
@@ -94,7 +93,7 @@ def stuck_buckets(table: Table, groups: Sequence[str], resolution_m: Mapping[str
     wide = buckets.mutate(
         whole=buckets.bucket_ms.lead(STUCK_BUCKETS - 1).over(in_order) - buckets.bucket_ms == (STUCK_BUCKETS - 1) * BUCKET_MS,
         **{f"range_{at}": buckets[f"high_{at}"].max().over(ahead) - buckets[f"low_{at}"].min().over(ahead) for at in range(len(groups))},
-        **{f"rise_{at}": buckets[f"last_{at}"].lead(STUCK_BUCKETS - 1).over(in_order) - buckets[f"first_{at}"] for at in range(len(groups))},
+        **{f"rise_{at}": buckets[f"mean_{at}"].lead(STUCK_BUCKETS - 1).over(in_order) - buckets[f"mean_{at}"] for at in range(len(groups))},
     )
     rising = {at: wide[f"rise_{at}"].between(LEAST_RISE_M, LARGEST_RISE_M).fill_null(False).cast("int64") for at in range(len(groups))}
     still = {
