@@ -35,6 +35,7 @@ def build_time(recorded: RecordedRings) -> CriterionSeries:
             (np.isnan(limit), "ten rings before are needed to compare with"),
             (value > limit, "half as long again as usual"),
         ),
+        over_rings=True,
     )
 
 

@@ -76,6 +76,7 @@ def rolling_deficit(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
             (total > limit, "the shortfalls of ten rings add up to more than one annulus"),
         ),
         method="grout.loss.rolling_deficit",
+        over_rings=True,
     )
 
 

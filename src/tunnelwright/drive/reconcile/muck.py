@@ -219,6 +219,7 @@ def last_five(plan: Plan, recorded: RecordedRings, balance: MuckBalance) -> Crit
             (np.abs(total) > watch_at, "outside twice its standard deviation"),
         ),
         method="muck.mass.sum_uncertainty",
+        over_rings=True,
     )
 
 
@@ -256,6 +257,7 @@ def chart(recorded: RecordedRings, balance: MuckBalance) -> CriterionSeries:
             (upper > limit, "a small lasting excess or shortfall adds up"),
         ),
         method="record.trend.cusum",
+        over_rings=True,
     )
 
 

@@ -26,6 +26,7 @@ class CriterionSeries:
     state : code of the state, see `STATE_CODE`.
     comment : the reason; always there when the state is not `in order`.
     method : registered method behind the value, empty where it is a plain reading.
+    over_rings : looks at a run of rings; while it lacks its base it is shown as not checked, but says nothing of the ring itself.
     """
 
     key: str
@@ -40,6 +41,7 @@ class CriterionSeries:
     comment: TextArray
     life_hangs_on_it: bool = False
     method: str = ""
+    over_rings: bool = False
 
     def at(self, row: int) -> Criterion:
         """Return the criterion of one row of the record."""
@@ -85,7 +87,8 @@ def worst_codes(series: list[CriterionSeries], count: int) -> FloatArray:
     rank = np.zeros(count)
     code = np.zeros(count, dtype=int)
     for one in series:
-        own = np.select([one.state == 2, one.state == 3, one.state == 1], [4, 3 if one.life_hangs_on_it else 1, 2], 0)
+        unchecked = 3 if one.life_hangs_on_it else (0 if one.over_rings else 1)
+        own = np.select([one.state == 2, one.state == 3, one.state == 1], [4, unchecked, 2], 0)
         code = np.where(own > rank, one.state, code)
         rank = np.maximum(rank, own)
     return code
