@@ -1,5 +1,5 @@
 """Annulus grout and tail seal."""
 
-from tunnelwright.engineering.grout import check, volume, window
+from tunnelwright.engineering.grout import annulus_flow, check, consolidation, flow, uplift, volume, window
 
-__all__ = ["check", "volume", "window"]
+__all__ = ["annulus_flow", "check", "consolidation", "flow", "uplift", "volume", "window"]

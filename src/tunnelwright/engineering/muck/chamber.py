@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from tunnelwright.engineering.fitting import least_squares
 from tunnelwright.engineering.muck.sources import BOYLE, CHAMBER_BALANCE
 from tunnelwright.vocabulary.formula import Formula
 from tunnelwright.vocabulary.method import Algorithm, Range, Remark, Require, method
@@ -151,19 +152,6 @@ class ChamberGradient(Record):
 
     support_unit_weight_kn_m3: FloatArray
     face_pressure_axis_kpa: FloatArray
-
-
-def least_squares(place: FloatArray, value: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return slope and value at place zero of the least-squares line over the last axis, missing values left out."""
-    present = np.isfinite(value) & np.isfinite(place)
-    weight = present.astype(np.float64)
-    count = weight.sum(axis=-1)
-    place, value = np.where(present, place, 0.0), np.where(present, value, 0.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        centre, level = place.sum(axis=-1) / count, value.sum(axis=-1) / count
-        off = weight * (place - centre[..., None])
-        slope = (off * (value - level[..., None])).sum(axis=-1) / np.square(off).sum(axis=-1)
-    return slope, level - slope * centre
 
 
 @method(
