@@ -98,7 +98,7 @@ def by_label(counted: Table, segments: Table, gap_limit_s: float, origin: Table 
     """
     table = counted
     if origin is not None:
-        table = table.inner_join(origin, "time_ms").drop("time_ms_right")
+        table = table.inner_join(origin, "time_ms")
         before = origin.select(last_ms=_.time_ms, before_ms=_.origin_ms)
         table = table.left_join(before, "last_ms").drop("last_ms_right").mutate(before_ms=_.before_ms.coalesce(_.origin_ms - (_.time_ms - _.last_ms)))
     else:
