@@ -19,8 +19,8 @@ LINE: Final = ("crown_kpa", "axis_kpa", "gradient_kn_m3")
 LEVELS_PER_SIDE: Final = 3
 
 
-def chamber_line(pressures: Table, depth_m: Mapping[str, float], side: Mapping[str, str], axis_depth_m: float) -> Table:
-    """Return per sample the pressure at the crown and at the axis and the gradient.
+def with_gradients(pressures: Table, depth_m: Mapping[str, float], side: Mapping[str, str]) -> Table:
+    """Return the pressures with the gradient of each fit: the median of the slopes between all pairs of sensors.
 
     Parameters
     ----------
@@ -31,12 +31,35 @@ def chamber_line(pressures: Table, depth_m: Mapping[str, float], side: Mapping[s
     -----
     Left and right are fitted apart and averaged where both have three levels or more; otherwise all sensors make one line.
     """
-    lines = [_line(pressures, names, depth_m, axis_depth_m) for names in _sides(depth_m, side)]
-    axis = lines[0][0] if len(lines) == 1 else (lines[0][0].coalesce(lines[1][0]) + lines[1][0].coalesce(lines[0][0])) / 2.0
-    gradient = lines[0][1] if len(lines) == 1 else (lines[0][1].coalesce(lines[1][1]) + lines[1][1].coalesce(lines[0][1])) / 2.0
-    return pressures.select("time_ms", axis_kpa=axis, gradient_kn_m3=gradient).mutate(
-        crown_kpa=lambda table: table.axis_kpa - table.gradient_kn_m3 * axis_depth_m
-    )
+    gradients = {}
+    for at, names in enumerate(_sides(depth_m, side)):
+        pairs = [(upper, lower) for upper, lower in combinations(names, 2) if depth_m[upper] != depth_m[lower]]
+        slopes = [(pressures[lower] - pressures[upper]) / (depth_m[lower] - depth_m[upper]) for upper, lower in pairs]
+        gradients[f"gradient_{at}"] = row_median(slopes)
+    return pressures.mutate(**gradients)
+
+
+def chamber_line(with_gradient: Table, depth_m: Mapping[str, float], side: Mapping[str, str], axis_depth_m: float) -> Table:
+    """Return per sample the pressure at the crown and at the axis and the gradient.
+
+    Parameters
+    ----------
+    with_gradient : as ``with_gradients`` gives it, kept by the engine: put in as an expression the gradient would be found anew for every sensor.
+    """
+    sides = _sides(depth_m, side)
+    gradients = [with_gradient[f"gradient_{at}"] for at in range(len(sides))]
+    axes = [
+        row_median([with_gradient[name] - gradient * (depth_m[name] - axis_depth_m) for name in names])
+        for names, gradient in zip(sides, gradients, strict=True)
+    ]
+    axis, gradient = (axes[0], gradients[0]) if len(sides) == 1 else (_mean_of(axes), _mean_of(gradients))
+    line = with_gradient.select("time_ms", axis_kpa=axis, gradient_kn_m3=gradient)
+    return line.mutate(crown_kpa=line.axis_kpa - line.gradient_kn_m3 * axis_depth_m)
+
+
+def _mean_of(values: Sequence[Value]) -> Value:
+    """Return the mean of left and right; where one is missing the other stands for both."""
+    return (values[0].coalesce(values[1]) + values[1].coalesce(values[0])) / 2.0
 
 
 def _sides(depth_m: Mapping[str, float], side: Mapping[str, str]) -> list[list[str]]:
@@ -44,14 +67,6 @@ def _sides(depth_m: Mapping[str, float], side: Mapping[str, str]) -> list[list[s
     if all(len({depth_m[name] for name in names}) >= LEVELS_PER_SIDE for names in sides.values()):
         return list(sides.values())
     return [list(depth_m)]
-
-
-def _line(pressures: Table, names: Sequence[str], depth_m: Mapping[str, float], axis_depth_m: float) -> tuple[Value, Value]:
-    slopes = [
-        (pressures[lower] - pressures[upper]) / (depth_m[lower] - depth_m[upper]) for upper, lower in combinations(names, 2) if depth_m[upper] != depth_m[lower]
-    ]
-    gradient = row_median(slopes)
-    return row_median([pressures[name] - gradient * (depth_m[name] - axis_depth_m) for name in names]), gradient
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

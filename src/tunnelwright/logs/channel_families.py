@@ -47,7 +47,9 @@ class Family:
 
     @property
     def possible(self) -> tuple[float, float]:
-        """Return the range outside which a reading is no reading."""
+        """Return the range outside which a reading is no reading; a counter that is never set to zero has none."""
+        if self.kind == "counter":
+            return float("-inf"), float("inf")
         entry = quantity(self.name)
         return entry.low, entry.high
 

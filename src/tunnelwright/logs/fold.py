@@ -99,7 +99,7 @@ def _labelled(
     # Everything before the start of the last cycle that surely goes on is closed.
     border_ms = closed[-1].first_ms if closed else None
     phased = _phased(reader, judged, spans, rules)
-    facts = _facts(reader, judged, phased, spans)
+    facts = _facts(reader, judged, phased, spans, rules)
     parts = [(first_ms, border_ms, False)] if border_ms is not None else []
     if is_last:
         parts.append((first_ms if border_ms is None else border_ms, None, True))
@@ -198,7 +198,7 @@ def _stuck_by_cycle(judged: Judged) -> dict[int, list[str]]:
     return {cycle: sorted(names) for cycle, names in by_cycle.items()}
 
 
-def _facts(reader: LogReader, judged: Judged, phased: Table, spans: list[CycleSpan]) -> list[dict[str, Any]]:
+def _facts(reader: LogReader, judged: Judged, phased: Table, spans: list[CycleSpan], rules: PushRules) -> list[dict[str, Any]]:
     """Return what the first pass knows of every cycle."""
     if not spans:
         return []
@@ -216,7 +216,7 @@ def _facts(reader: LogReader, judged: Judged, phased: Table, spans: list[CycleSp
     if "ring_number_keyed" in judged.cleaned.columns:
         table = table.left_join(keyed_numbers(phased, judged.cleaned.select("time_ms", "ring_number_keyed"), ends), "cycle").drop("cycle_right")
     if "chainage_m" in judged.cleaned.columns:
-        table = table.left_join(chainages(judged.cleaned.select("time_ms", "chainage_m"), ends), "cycle").drop("cycle_right")
+        table = table.left_join(chainages(judged.cleaned.select("time_ms", "chainage_m"), judged.intervals, ends, rules), "cycle").drop("cycle_right")
     rows = table.to_pyarrow().to_pylist()
     return sorted(
         ({name: 0.0 if value is None and name.endswith("_s") else value for name, value in row.items()} for row in rows), key=lambda row: row["cycle"]

@@ -36,7 +36,8 @@ def valid_intervals(
     """
     valid = samples.select("time_ms", *names) if whole else samples.filter([samples[name].notnull() for name in names]).select("time_ms", *names)
     paired = valid.mutate(last_ms=previous(valid.time_ms), **{f"last_{name}": previous(valid[name]) for name in names})
-    joined = paired.inner_join(labels.select("time_ms", "label", "phase", "stroke_m", "total_stroke_m"), "time_ms").filter(_.last_ms.notnull())
+    stroke = ["stroke_m"] if whole else ["stroke_m", "total_stroke_m"]
+    joined = paired.inner_join(labels.select("time_ms", "label", "phase", *stroke), "time_ms").filter(_.last_ms.notnull())
     if not whole:
         # A longer interval has the stroke of all that it spans; before the chunk there is none, since a chunk starts with a push.
         before = labels.select(last_ms=labels.time_ms, last_stroke_m=labels.total_stroke_m)

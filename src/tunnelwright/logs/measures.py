@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Final
 
 import ibis
@@ -11,7 +12,7 @@ from ibis import Table, _
 from ibis.backends.duckdb import Backend
 
 from tunnelwright.logs.belt import departure_ms
-from tunnelwright.logs.chamber import LINE, chamber_line
+from tunnelwright.logs.chamber import LINE, chamber_line, with_gradients
 from tunnelwright.logs.channel_families import channels_of, family_of, mark_of, unit_of_channel
 from tunnelwright.logs.channel_map import ChannelFacts
 from tunnelwright.logs.chunks import LogReader
@@ -69,8 +70,7 @@ class ChunkMeasures:
 
     def __post_init__(self) -> None:
         """Load the labels and see which channels are there."""
-        backend = self.backend
-        self.labels = backend.create_table("labels", with_total_stroke(backend.read_parquet(str(self.chunk.path))), temp=True, overwrite=True)
+        self.plain_labels = self.backend.read_parquet(str(self.chunk.path))
         self.end_ms = self.chunk.end_ms
         self.present = self.reader.present(self.chunk.context_ms, self.end_ms)
         self.dirty = self.reader.dirty(self.chunk.context_ms, self.end_ms)
@@ -80,17 +80,24 @@ class ChunkMeasures:
         """Return the engine."""
         return self.reader.backend
 
+    @cached_property
+    def labels(self) -> Table:
+        """Return the labels with the stroke since the start of the chunk, which only channels with missing readings need."""
+        return self.backend.create_table("labels", with_total_stroke(self.plain_labels), temp=True, overwrite=True)
+
     def samples(self, names: Sequence[str], end_ms: int | None = None) -> Table:
         """Return the cleaned samples of some channels over the chunk and its context."""
         last_ms = self.end_ms if end_ms is None else end_ms
         spikes, spiky = self.reader.spikes(self.chunk.context_ms, last_ms)
         return clean(self.reader.samples(self.chunk.context_ms, last_ms), names, spikes, sorted(spiky))
 
-    def intervals(self, names: Sequence[str], samples: Table | None = None, counted: Sequence[str] = ()) -> Table:
+    def intervals(self, names: Sequence[str], samples: Table | None = None, counted: Sequence[str] = (), whole: bool | None = None) -> Table:
         """Return the intervals between samples that are valid in all the named channels."""
         stepped = [name for name in names if name in self.facts and self.facts[name].interpolation == "step"]
-        whole = samples is None and not any(name in self.dirty for name in names)
-        return valid_intervals(self.samples(names) if samples is None else samples, self.labels, names, self.rules.gap_limit_s, stepped, counted, whole)
+        if whole is None:
+            whole = not any(name in self.dirty for name in names)
+        labels = self.plain_labels if whole else self.labels
+        return valid_intervals(self.samples(names) if samples is None else samples, labels, names, self.rules.gap_limit_s, stepped, counted, whole)
 
     def kind(self, name: str) -> str:
         """Return the kind of a channel; one that the store knows nothing of is of no kind."""
@@ -119,7 +126,7 @@ def measured(chunk: ChunkMeasures) -> tuple[Measures, list[tuple[str, int, str]]
 
 
 def _times(chunk: ChunkMeasures) -> None:
-    labels = chunk.labels
+    labels = chunk.plain_labels
     chunk.take(
         labels.group_by("label").aggregate(
             total_s=_.dt_s.sum(), gap_s=_.dt_s.sum(where=_.gap), push_s=_.dt_s.sum(where=is_advancing(_)), stroke_total_m=_.stroke_m.sum(), row_count=_.count()
@@ -190,7 +197,7 @@ def _delayed_rate(chunk: ChunkMeasures, name: str) -> None:
         _.dt_s <= chunk.rules.gap_limit_s
     )
     counted = rows.select("time_ms", "last_ms", increment=rows["mean"] * rows.dt_s * PER_SECOND[unit_of_channel(name)])
-    found = by_label(counted, segments_of(chunk.labels), chunk.rules.gap_limit_s, origin)
+    found = by_label(counted, segments_of(chunk.plain_labels), chunk.rules.gap_limit_s, origin)
     chunk.take(found.select("label", **{f"{name}__integral": found.total, f"{name}__known": found.covered_s}))
 
 
@@ -206,8 +213,10 @@ def _chamber(chunk: ChunkMeasures) -> None:
     pressures = _without_excluded(chunk, chunk.samples(list(sensors)), sensors)
     depth_m = {name: chunk.context.sensor_depth_m[mark] for name, mark in sensors.items()}
     side = {name: chunk.context.sensor_side.get(mark, "centre") for name, mark in sensors.items()}
-    line = chunk.backend.create_table("chamber_line", chamber_line(pressures, depth_m, side, chunk.context.axis_depth_m), temp=True, overwrite=True)
-    rows = chunk.backend.create_table("chamber_intervals", chunk.intervals(LINE, line), temp=True, overwrite=True)
+    with_gradient = chunk.backend.create_table("chamber_gradients", with_gradients(pressures, depth_m, side), temp=True, overwrite=True)
+    line = chunk.backend.create_table("chamber_line", chamber_line(with_gradient, depth_m, side, chunk.context.axis_depth_m), temp=True, overwrite=True)
+    whole = not any(name in chunk.dirty for name in sensors) and not any(chunk.excluded.values())
+    rows = chunk.backend.create_table("chamber_intervals", chunk.intervals(LINE, line, whole=whole), temp=True, overwrite=True)
     columns: dict[str, Any] = {"chamber__known": rows.dt_s.sum(where=rows.known)}
     for name in LINE:
         columns |= mean_columns(rows, name)
@@ -226,7 +235,7 @@ def _without_excluded(chunk: ChunkMeasures, pressures: Table, sensors: Mapping[s
         return pressures
     flags = {"label": list(doubtful), **{f"out_{name}": [mark in out for out in doubtful.values()] for name, mark in sensors.items()}}
     table = chunk.backend.create_table("excluded_sensors", pa.table(flags), temp=True, overwrite=True)
-    with_label = pressures.left_join(chunk.labels.select("time_ms", "label"), "time_ms").drop("time_ms_right").left_join(table, "label")
+    with_label = pressures.left_join(chunk.plain_labels.select("time_ms", "label"), "time_ms").drop("time_ms_right").left_join(table, "label")
     columns = {name: with_label[f"out_{name}"].fill_null(False).ifelse(ibis.null("float64"), with_label[name]) for name in sensors}
     return with_label.select("time_ms", **columns)
 
@@ -256,7 +265,7 @@ def _outside(chunk: ChunkMeasures, rows: Table) -> None:
 
 def _counters(chunk: ChunkMeasures, names: Sequence[str]) -> None:
     """Sum up counters that need a closer look: readings missing, falls and jumps, or a weigher down the belt."""
-    segments = chunk.backend.create_table("segments", segments_of(chunk.labels), temp=True, overwrite=True) if names else chunk.labels
+    segments = chunk.backend.create_table("segments", segments_of(chunk.plain_labels), temp=True, overwrite=True) if names else chunk.plain_labels
     for name in names:
         origin, end_ms = _origin(chunk, name)
         if name not in chunk.reader.present(chunk.chunk.context_ms, end_ms):
@@ -315,12 +324,12 @@ def _grout_pressures(chunk: ChunkMeasures) -> None:
 def _marked_samples(chunk: ChunkMeasures) -> None:
     """Count the samples that were marked at import, and the spikes of every channel, by label."""
     samples = chunk.reader.samples(chunk.chunk.start_ms, chunk.end_ms)
-    marked = samples.filter(samples.row_flags != 0).select("time_ms").inner_join(chunk.labels.select("time_ms", "label"), "time_ms")
+    marked = samples.filter(samples.row_flags != 0).select("time_ms").inner_join(chunk.plain_labels.select("time_ms", "label"), "time_ms")
     chunk.take(marked.group_by("label").aggregate(conflict_count=_.count()))
     spikes, _spiky = chunk.reader.spikes(chunk.chunk.start_ms, chunk.end_ms)
     if spikes is None:
         return
-    found = spikes.inner_join(chunk.labels.select("time_ms", "label"), "time_ms").group_by("label", "channel").aggregate(count=_.count()).to_pyarrow()
+    found = spikes.inner_join(chunk.plain_labels.select("time_ms", "label"), "time_ms").group_by("label", "channel").aggregate(count=_.count()).to_pyarrow()
     for row in found.to_pylist():
         if row["label"] != UNATTRIBUTED:
             chunk.found.setdefault(row["label"], {}).setdefault("spikes", {})[row["channel"]] = row["count"]

@@ -146,8 +146,9 @@ def with_strokes(intervals: Table) -> Table:
     -----
     The running maximum starts with the sample before the run. Adding up every rise would book noise as stroke.
     """
+    pushing, resting = intervals.filter(intervals.advancing), intervals.filter(~intervals.advancing)
     in_run = ibis.window(group_by="run", order_by="time_ms", preceding=None, following=0)
-    reached = intervals.mutate(reached_m=ibis.greatest(_.extension_m, _.previous_m).max().over(in_run))
+    reached = pushing.mutate(reached_m=ibis.greatest(_.extension_m, _.previous_m).max().over(in_run))
     before = reached.reached_m.lag(1).over(ibis.window(group_by="run", order_by="time_ms"))
     gained_m = (reached.reached_m - before.coalesce(reached.previous_m)).fill_null(0.0)
-    return reached.mutate(stroke_m=reached.advancing.ifelse(gained_m, 0.0)).drop("reached_m")
+    return reached.mutate(stroke_m=gained_m).drop("reached_m").union(resting.mutate(stroke_m=ibis.literal(0.0)))

@@ -90,12 +90,20 @@ def keyed_numbers(labelled: Table, keyed: Table, ends: Table) -> Table:
     return lasting.mutate(longest=longest).filter(_.dt_s == _.longest).group_by("cycle").aggregate(keyed=_.ring_number_keyed.min())
 
 
-def chainages(logged: Table, ends: Table) -> Table:
-    """Return per cycle the logged chainage at its start.
+def chainages(logged: Table, intervals: Table, ends: Table, rules: PushRules) -> Table:
+    """Return per cycle the logged chainage at the start of its push.
 
     Parameters
     ----------
     logged : time and ``chainage_m``.
+    intervals : time and ``extension_m``.
+
+    Notes
+    -----
+    A push that is seen only from its middle on, after a gap, began where the rams were at rest.
     """
     at_start = ends.select("cycle", time_ms=ends.start_ms).union(ends.select("cycle", time_ms=ends.first_ms))
-    return at_start.inner_join(logged, "time_ms").group_by("cycle").aggregate(chainage_m=_.chainage_m.argmin(_.time_ms, where=_.chainage_m.notnull()))
+    rows = at_start.inner_join(logged, "time_ms").inner_join(intervals.select("time_ms", "extension_m"), "time_ms")
+    pushed_m = ibis.greatest(rows.extension_m.fill_null(rules.rest_extension_m) - rules.rest_extension_m, 0.0) if rules.chainage_follows else ibis.literal(0.0)
+    begun = rows.mutate(begun_m=rows.chainage_m - pushed_m)
+    return begun.group_by("cycle").aggregate(chainage_m=begun.begun_m.argmin(begun.time_ms, where=begun.begun_m.notnull()))

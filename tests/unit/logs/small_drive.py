@@ -5,9 +5,13 @@ the build; the chamber pressure at depth z is that of the crown plus unit weight
 """
 
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.parquet as parquet
+
+from tunnelwright.logs import ChannelMap, EngineSettings, ImportReport, PushLimits, RecordContext, RecordTable, import_log, rings_of
 
 RING_LENGTH_M = 1.5
 REST_M = 0.3
@@ -18,6 +22,8 @@ DEPTHS_M = {"1": 0.8, "2": 1.6, "3": 3.2, "4": 4.6, "5": 5.8}
 GAMMA = 14.0
 START_MS = 1_767_600_000_000  # 2026-01-05 08:00 UTC
 FACE_OFFSET_M = 7.0
+AXIS_DEPTH_M = 3.35
+NOW_MS = START_MS + 400 * 86_400_000
 
 
 @dataclass
@@ -84,9 +90,10 @@ def small_drive(ring_count: int = 4, step_s: float = 5.0, first_ring: int = 101,
             "ring_number": first_ring + at,
             "start_ms": START_MS + round(1000 * (600.0 + at * ring_s)),
             "push_net_s": push_s,
-            "wait_before_build_s": wait_before_s,
-            "build_s": build_s,
-            "wait_after_build_s": wait_after_s,
+            # The first group is drawn in after a twentieth of the build, the last one is back after four fifths.
+            "wait_before_build_s": wait_before_s + 0.05 * build_s,
+            "build_s": 0.75 * build_s,
+            "wait_after_build_s": wait_after_s + 0.2 * build_s,
             "stroke_m": RING_LENGTH_M,
             "muck_mass_t": MUCK_T_M * RING_LENGTH_M,
             "grout_volume_m3": GROUT_M3_M * RING_LENGTH_M,
@@ -95,3 +102,66 @@ def small_drive(ring_count: int = 4, step_s: float = 5.0, first_ring: int = 101,
         for at in range(ring_count)
     ]
     return SmallDrive(columns, truth)
+
+
+def channel_map(columns: dict[str, np.ndarray] | list[str], **changed: object) -> ChannelMap:
+    """Return the map of a log whose columns already bear dictionary names."""
+    names = [name for name in columns if name != "time_ms"]
+    return ChannelMap.from_mapping({"time_column": "time_ms", "time_format": "epoch", "channel": [{"source": name, "name": name} for name in names], **changed})
+
+
+def context(**changed: object) -> RecordContext:
+    """Return the context of the small drive; the window is wide enough for nothing to be outside."""
+    rings = np.arange(101.0, 201.0)
+    given = {
+        "ring_length_m": RING_LENGTH_M,
+        "first_ring_number": 101,
+        "ring_numbers": rings,
+        "chainage_m": 100.0 + RING_LENGTH_M * (rings - 100.0),
+        "start_chainage_m": 100.0,
+        "face_offset_m": FACE_OFFSET_M,
+        "sensor_depth_m": DEPTHS_M,
+        "axis_depth_m": AXIS_DEPTH_M,
+        "limits": limits(len(rings)),
+    }
+    return RecordContext(**{**given, **changed})  # type: ignore[arg-type]
+
+
+def limits(count: int, hard_lower: float = 150.0, lower: float = 165.0, upper: float = 230.0, hard_upper: float = 260.0) -> PushLimits:
+    """Return the same limits for every push."""
+    return PushLimits(
+        hard_lower_crown_kpa=np.full(count, hard_lower),
+        operating_lower_crown_kpa=np.full(count, lower),
+        operating_upper_crown_kpa=np.full(count, upper),
+        hard_upper_crown_kpa=np.full(count, hard_upper),
+    )
+
+
+def stored(folder: Path, *logs: SmallDrive | pa.Table, changes: dict[str, object] | None = None, now_ms: int = NOW_MS) -> ImportReport:
+    """Write logs as Parquet files and import them into ``folder / "store"``."""
+    files = []
+    for at, log in enumerate(logs):
+        file = folder / f"log-{at}-{len(list(folder.glob('*.parquet')))}.parquet"
+        table = log.table() if isinstance(log, SmallDrive) else log
+        parquet.write_table(table, file)
+        files.append(file)
+    first = logs[0].table() if isinstance(logs[0], SmallDrive) else logs[0]
+    return import_log(files, channel_map(first.column_names, **(changes or {})), folder / "store", now_ms)
+
+
+def record_of(
+    folder: Path, *logs: SmallDrive | pa.Table, rows_per_chunk: int = 1_500_000, changes: dict[str, object] | None = None, **changed: object
+) -> RecordTable:
+    """Import logs and return their record."""
+    stored(folder, *logs, changes=changes)
+    return rings_of(folder / "store", context(**changed), settings=EngineSettings(threads=1, memory_limit="500MB", rows_per_chunk=rows_per_chunk))
+
+
+def column(record: RecordTable, name: str) -> np.ndarray:
+    """Return a column of the closed rings."""
+    return np.asarray(record.table[name].to_pylist())
+
+
+def kinds(record: RecordTable) -> set[str]:
+    """Return the kinds of findings of a record."""
+    return {finding.kind for finding in record.findings}
