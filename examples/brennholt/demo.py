@@ -56,7 +56,7 @@ def main() -> None:
     step("setting the record against the plan")
     reconciliation = app.reconcile(workspace, "east")
     tell(app.summary_of(reconciliation))
-    for line in compare(FOLDER / "simulated", reconciliation, record.findings).lines():
+    for line in compare(FOLDER / "simulated", reconciliation, record.findings, report.findings, STEP_S).lines():
         print(line)
     print(f"\n{CAUTION}\nDone in {time.monotonic() - started:.0f} s.")
     if os.environ.get("SERVE", "1") != "0" and sys.stdout.isatty():

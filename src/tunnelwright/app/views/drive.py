@@ -16,7 +16,7 @@ STATE_ROWS = (
     ("pressure", "face", ("face_pressure_advancing", "face_pressure_standstill")),
     ("chamber", "face", ("chamber_unit_weight",)),
     ("muck", "face", ("muck_ratio", "muck_last_five", "muck_chart")),
-    ("grout", "grout", ("grout_ratio", "grout_deficit", "grout_port_share", "grout_upper_share", "grout_pressure")),
+    ("grout", "grout", ("grout_ratio", "grout_unusual", "grout_deficit", "grout_port_share", "grout_upper_share", "grout_pressure")),
     ("data", "ring", ("data_grade",)),
 )
 NAMED_EVENTS = 3

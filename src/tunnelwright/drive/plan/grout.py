@@ -16,11 +16,20 @@ from tunnelwright.drive.strength import lower_limit_values, mean_values, upper_l
 from tunnelwright.vocabulary.types import FloatArray, TextArray
 
 GOVERNING_SHARE = 0.10
+# Kept below the greatest pressure when a target is set, since piston pumps pulsate; common practice, no source.
+PULSATION_KPA = 20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GroutPlan:
-    """Grout round every ring; pressures in the annulus at the crown."""
+    """Grout round every ring.
+
+    Parameters
+    ----------
+    grout_lower_kpa, grout_target_kpa, grout_upper_kpa : in the annulus at the crown; the upper one is the least of what crown and every port
+        allow, each brought to the crown with the weight of the grout.
+    port_lower_kpa, port_upper_kpa : at the level of every port, shape (rings, ports).
+    """
 
     annulus_volume_m3: FloatArray
     fill_factor: FloatArray
@@ -61,6 +70,9 @@ def grout_plan(case: DriveCase, rings: Rings, sections: Sections, face_pressure_
     at_crown = pressure_window(case, sections, face_pressure_crown_kpa, required_crown_kpa, classes, 0.0)
     depths = _port_depths(case, sections.excavation_diameter_m)
     at_ports = [pressure_window(case, sections, face_pressure_crown_kpa, required_crown_kpa, classes, depth) for depth in depths]
+    weight = case.machine.grouting.grout_unit_weight_kn_m3
+    upper = np.minimum.reduce([at_crown["upper"], *(one["upper"] - weight * depth for one, depth in zip(at_ports, depths, strict=True))])
+    lower = at_crown["lower"]
     return GroutPlan(
         annulus_volume_m3=volume,
         fill_factor=factor,
@@ -68,13 +80,19 @@ def grout_plan(case: DriveCase, rings: Rings, sections: Sections, face_pressure_
         fill_factor_high=high,
         grout_volume_m3=target.target_volume_m3,
         ground_class=classes,
-        grout_lower_kpa=at_crown["lower"],
-        grout_target_kpa=at_crown["target"],
-        grout_upper_kpa=at_crown["upper"],
+        grout_lower_kpa=lower,
+        grout_target_kpa=_targets(at_crown["target"], lower, upper),
+        grout_upper_kpa=upper,
         pore_pressure_crown_kpa=at_crown["pore"],
         port_lower_kpa=np.stack([one["lower"] for one in at_ports], axis=1),
         port_upper_kpa=np.stack([one["upper"] for one in at_ports], axis=1),
     )
+
+
+def _targets(wanted: FloatArray, lower: FloatArray, upper: FloatArray) -> FloatArray:
+    """Return the pressure to grout at: as wanted, but below the upper limit by the pulsation of the pumps; in a narrow window its middle; NaN in none."""
+    below = np.where(upper - lower >= 2 * PULSATION_KPA, upper - PULSATION_KPA, (lower + upper) / 2)
+    return np.where(upper >= lower, np.clip(wanted, lower, below), np.nan)
 
 
 def _port_depths(case: DriveCase, diameter_m: float) -> list[float]:

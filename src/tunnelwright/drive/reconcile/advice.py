@@ -80,6 +80,7 @@ _FAMILY: Final = {
     "muck_last_five": "muck",
     "muck_chart": "muck",
     "grout_ratio": "grout",
+    "grout_unusual": "grout",
     "grout_deficit": "grout",
     "grout_port_share": "grout",
     "grout_upper_share": "grout",

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from tunnelwright.drive.kernels import kernel
 from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.reconcile.series import CriterionSeries, full, states, words
 from tunnelwright.drive.recorded import RecordedRings
@@ -11,6 +12,9 @@ UPPER_THIRD_RAD = np.pi / 3
 UPPER_THIRD_SHARE = 0.25
 PORT_SHARE = (0.5, 1.5)
 DEFICIT_RINGS = 10
+# Twenty rings as base, ten at least, four robust deviations: rings per false alarm above a thousand for independent normal values.
+BASE_RINGS, LEAST_BASE, UNUSUAL_SD = 20, 10, 4.0
+LEAST_SPREAD = 0.02
 
 
 def grouted_ring_index(plan: Plan, recorded: RecordedRings) -> FloatArray:
@@ -51,6 +55,45 @@ def volume_ratio(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
 
 def _ring_words(at: FloatArray, text: str) -> list[str]:
     return [f"ring {one + 1} {text}" for one in at]
+
+
+def unusual_volume(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
+    """Return how far the grout of a ring lies from what the rings before it took, in robust standard deviations.
+
+    Notes
+    -----
+    The base is the last twenty rings that were themselves usual, as share of their plan; a void that stays inside the limits of the ratio shows here. The base
+    never learns from a ring outside its limit.
+    """
+    at = grouted_ring_index(plan, recorded)
+    share = np.where(at >= 0, recorded.number("grout_volume_m3") / plan.grout.grout_volume_m3[at], np.nan)
+    value = np.full(recorded.count, np.nan)
+    usual: list[float] = []
+    for row in range(recorded.count):
+        if len(usual) >= LEAST_BASE:
+            base = kernel("record.trend.robust_base")(value=np.array(usual[-BASE_RINGS:]))
+            value[row] = (share[row] - float(base.median)) / max(float(base.standard_deviation), LEAST_SPREAD)
+        if np.isfinite(share[row]) and not abs(value[row]) > UNUSUAL_SD:
+            usual.append(float(share[row]))
+    return CriterionSeries(
+        key="grout_unusual",
+        name="Grout against the twenty rings before",
+        place="grout",
+        unit="sd",
+        operator="within",
+        value=value,
+        limit_low=full(recorded.count, -UNUSUAL_SD),
+        limit_high=full(recorded.count, UNUSUAL_SD),
+        state=states(recorded.count, act=np.zeros(recorded.count), watch=np.abs(value) > UNUSUAL_SD, unchecked=np.isnan(value)),
+        comment=words(
+            recorded.count,
+            (np.isnan(value), "needs ten usual rings before it and the volume of this one"),
+            (value > UNUSUAL_SD, [f"ring {one + 1} took much more than the rings before it: a void, or grout that goes elsewhere" for one in at]),
+            (value < -UNUSUAL_SD, [f"ring {one + 1} took much less than the rings before it" for one in at]),
+        ),
+        method="record.trend.robust_base",
+        over_rings=True,
+    )
 
 
 def rolling_deficit(plan: Plan, recorded: RecordedRings) -> CriterionSeries:

@@ -8,7 +8,7 @@ from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.reconcile.advice import Advice, advice_of
 from tunnelwright.drive.reconcile.cycle import build_time, data_grade
 from tunnelwright.drive.reconcile.face import chamber_unit_weight, face_pressure
-from tunnelwright.drive.reconcile.grout import port_pressure, port_shares, rolling_deficit, upper_third, volume_ratio
+from tunnelwright.drive.reconcile.grout import port_pressure, port_shares, rolling_deficit, unusual_volume, upper_third, volume_ratio
 from tunnelwright.drive.reconcile.muck import MuckBalance, chart, last_five, muck_balance, single_ring
 from tunnelwright.drive.reconcile.series import STATE_CODE, STATE_OF_CODE, CriterionSeries, worst_codes
 from tunnelwright.drive.recorded import RecordedRings
@@ -89,6 +89,7 @@ def reconcile(plan: Plan, recorded: RecordedRings, scale_factor: float = 1.0) ->
         last_five(plan, recorded, balance),
         chart(recorded, balance),
         volume_ratio(plan, recorded),
+        unusual_volume(plan, recorded),
         rolling_deficit(plan, recorded),
         port_shares(plan, recorded),
         upper_third(plan, recorded),
