@@ -97,7 +97,7 @@ class LogReader:
     def samples(self, start_ms: int, end_ms: int) -> Table:
         """Return the samples from one instant to another, both included."""
         paths = [str(self.store.samples_file(day)) for day in self._days_of(start_ms, end_ms)]
-        table = self.backend.read_parquet(paths, union_by_name=True)
+        table = self.backend.read_parquet(paths, union_by_name=True, hive_partitioning=False)
         return table.filter(table.time_ms.between(start_ms, end_ms))
 
     def spikes(self, start_ms: int, end_ms: int) -> tuple[Table | None, frozenset[str]]:
@@ -105,7 +105,7 @@ class LogReader:
         days = [day for day in self._days_of(start_ms, end_ms) if self.spiky_of(day)]
         if not days:
             return None, frozenset()
-        table = self.backend.read_parquet([str(self.store.spikes_file(day)) for day in days])
+        table = self.backend.read_parquet([str(self.store.spikes_file(day)) for day in days], hive_partitioning=False)
         return table, frozenset().union(*(self.spiky_of(day) for day in days))
 
     def chunk_end(self, start_ms: int, rows: int) -> int:

@@ -111,7 +111,7 @@ def merge_day(
     target : folder that later takes the place of the day's own.
     """
     start, end = day * MS_PER_DAY, (day + 1) * MS_PER_DAY
-    kept = [f"SELECT * FROM read_parquet({quoted(path)})" for path in _kept_files(store, day)]
+    kept = [f"SELECT * FROM read_parquet({quoted(path)}, hive_partitioning = false)" for path in _kept_files(store, day)]
     parts = [f"SELECT * FROM ({source}) WHERE time_ms >= {start} AND time_ms < {end}" for source in sources]
     connection.execute(f"CREATE OR REPLACE TEMP TABLE variants AS {' UNION ALL BY NAME '.join(kept + parts)}")
     channels = [row[0] for row in connection.execute("DESCRIBE variants").fetchall() if row[0] not in TIME_COLUMNS]

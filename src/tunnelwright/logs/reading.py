@@ -81,7 +81,7 @@ def stage_file(connection: duckdb.DuckDBPyConnection, file: Path, layout: Layout
 
 def _source_sql(file: Path, layout: Layout) -> str:
     if layout.kind == "parquet":
-        return f"read_parquet({quoted(file)})"
+        return f"read_parquet({quoted(file)}, hive_partitioning = false)"
     # Rows of another width after a restart of the logger are padded or cut; their times and numbers decide whether they count.
     names = [*layout.columns, *(f"surplus {at + 1}" for at in range(3))]
     listed = ", ".join(f"{quoted(name)}: 'VARCHAR'" for name in names)

@@ -1,5 +1,6 @@
 """Units that cannot be right: a median far from the usual range that one usual factor would bring back. Nothing is converted."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
@@ -16,11 +17,12 @@ WORDS: Final = {100.0: "100 (bar to kPa, m to cm)", 1000.0: "1000", 60.0: "60 (p
 
 
 def factor_hint(median: float, plausible: tuple[float, float]) -> float | None:
-    """Return the usual factor that would bring a median into its range; none when it lies there already or no factor does."""
+    """Return the usual factor that would bring a median nearest to the middle of its range; none when it lies there already or no factor does."""
     low, high = plausible
-    if low <= median <= high or median <= 0:
+    if low <= median <= high or median <= 0 or low <= 0:
         return None
-    return next((factor for factor in USUAL_FACTORS if low <= median * factor <= high), None)
+    fitting = [factor for factor in USUAL_FACTORS if low <= median * factor <= high]
+    return min(fitting, key=lambda factor: abs(math.log(median * factor) - (math.log(low) + math.log(high)) / 2), default=None)
 
 
 def hint_sentence(name: str, median: float, plausible: tuple[float, float], factor: float) -> str:
@@ -57,7 +59,7 @@ def unit_suspects(connection: duckdb.DuckDBPyConnection, store: LogStore, days: 
 
 
 def _suspects_of_day(connection: duckdb.DuckDBPyConnection, store: LogStore, day: int, facts: Mapping[str, ChannelFacts]) -> list[tuple[str, float, float]]:
-    source = f"read_parquet({quoted(store.samples_file(day))})"
+    source = f"read_parquet({quoted(store.samples_file(day))}, hive_partitioning = false)"
     columns = {row[0] for row in connection.execute(f"DESCRIBE SELECT * FROM {source}").fetchall()}
     names = [name for name, one in facts.items() if name in columns and one.plausible is not None]
     if not names:
