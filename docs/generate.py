@@ -7,8 +7,8 @@ from typer.main import get_command
 from tunnelwright import app
 from tunnelwright.cli.commands import commands
 from tunnelwright.drive.choices import choice_list
+from tunnelwright.vocabulary.method import METHODS, Algorithm, Rows, Search
 from tunnelwright.vocabulary.printing import formula_as_text, symbol_as_text
-from tunnelwright.vocabulary.method import METHODS
 from tunnelwright.vocabulary.quantity import quantities
 
 HERE = Path(__file__).parent
@@ -34,26 +34,42 @@ def methods_page() -> str:
         parts.append(f"\n## {topic}\n")
         for one in (line for line in listed if line.id.startswith(topic + ".")):
             method = METHODS[one.id]
-            parts.append(f"\n### `{one.id}`\n\n{one.summary} Kind: {one.kind}. Source: {one.source} ({one.how_known}). {one.evidence_count} records of evidence, external: {'yes' if one.external else 'no'}.\n")
+            evidence = f"{one.evidence_count} records of evidence, external: {'yes' if one.external else 'no'}"
+            parts.append(f"\n### `{one.id}`\n\n{one.summary} Kind: {one.kind}. Source: {one.source} ({one.how_known}). {evidence}.\n")
             for name, formula in method.formulas.items():
                 parts.append(f"\n- `{name}`: {symbol_as_text(formula.symbol)} = `{formula_as_text(formula.text)}`")
             for name, found in method.found_by.items():
-                parts.append(f"\n- `{name}`: {getattr(found, 'how', '') or type(found).__name__.lower() + ' ' + str(getattr(found, 'formula', getattr(found, 'variable', '')))}")
+                parts.append(f"\n- `{name}`: {_found_words(found)}")
             parts.append(f"\n\nInputs: {', '.join(f'`{name}`' for name in one.inputs)}." + (f" Valid: {one.valid}." if one.valid else "") + "\n")
     return "".join(parts)
+
+
+def _found_words(found: object) -> str:
+    """Return how a result without a closed formula is found."""
+    if isinstance(found, Algorithm):
+        return found.how
+    if isinstance(found, Search):
+        word = "greatest" if found.extreme == "max" else "least"
+        return f"{word} over `{found.variable}`"
+    return f"row by row over `{found.table}`: `{found.formula}`" if isinstance(found, Rows) else ""
 
 
 def evidence_page() -> str:
     """Return the evidence register with what it gives here."""
     outcomes = list(app.verify())
-    rows = [(one.case.id, one.case.method, one.case.kind, one.case.how_known, "holds" if one.holds else ("disputed" if one.case.disputed else "FAILS"), one.case.source) for one in outcomes]
+    rows: list[tuple[object, ...]] = []
+    for one in outcomes:
+        here = "holds" if one.holds else ("disputed" if one.case.disputed else "FAILS")
+        rows.append((one.case.id, one.case.method, one.case.kind, one.case.how_known, here, one.case.source))
     head = f"# Evidence\n\n{GENERATED}\n{len(rows)} records. Recompute them on your machine with `tunnelwright verify`.\n\n"
     return head + table(("record", "method", "kind", "how known", "here", "source"), rows)
 
 
 def quantities_page() -> str:
     """Return the quantity dictionary."""
-    rows = [(one.name, one.symbol, one.meaning, one.sign, f"{one.low:g} to {one.high:g}", one.unit, one.shown_unit, one.decimals) for one in quantities().values()]
+    rows: list[tuple[object, ...]] = []
+    for one in quantities().values():
+        rows.append((one.name, one.symbol, one.meaning, one.sign, f"{one.low:g} to {one.high:g}", one.unit, one.shown_unit, one.decimals))
     return "# Quantities\n\n" + GENERATED + "\n" + table(("name", "symbol", "meaning", "sign", "possible", "unit", "shown in", "decimals"), rows)
 
 

@@ -27,7 +27,9 @@ def test_names_are_those_of_the_catalogue(method: Method) -> None:
     assert method.id in CATALOGUE, "the catalogue knows no such method"
     entry = CATALOGUE[method.id]
     assert set(entry["inputs"]) <= set(method.inputs), f"inputs left out: {set(entry['inputs']) - set(method.inputs)}"
-    assert set(method.inputs) - set(entry["inputs"]) <= {name for name, one in method.inputs.items() if not one.required}, "an input of our own must be optional"
+    assert set(method.inputs) - set(entry["inputs"]) <= {name for name, one in method.inputs.items() if not one.required}, (
+        "an input of our own must be optional"
+    )
     assert set(entry["results"]) <= set(method.results), f"results left out: {set(entry['results']) - set(method.results)}"
 
 

@@ -98,8 +98,16 @@ def _nudged(method: Method, name: str, value: object) -> object:
 
 def test_a_case_can_fail() -> None:
     """The comparison itself notices a wrong expectation, a missing caution and a Fault that did not come."""
-    case = Case(id="x", method="movement.trough.gaussian_peck_1969", kind="hand", source="", how_known="derived",
-                inputs={"volume_loss": 0.06, "excavation_diameter_m": 6.0, "trough_width_m": 10.0, "offset_m": 0.0}, expected={"settlement_max_m": 0.0676789}, relative_tolerance=1e-4)  # fmt: skip
+    case = Case(
+        id="x",
+        method="movement.trough.gaussian_peck_1969",
+        kind="hand",
+        source="",
+        how_known="derived",
+        inputs={"volume_loss": 0.06, "excavation_diameter_m": 6.0, "trough_width_m": 10.0, "offset_m": 0.0},
+        expected={"settlement_max_m": 0.0676789},
+        relative_tolerance=1e-4,
+    )
     assert judge(case).holds
     assert not judge(case, volume_loss=0.0605).holds
     assert "no Fault" in judge(Case(**{**_fields(case), "expected_fault": "offset_m"})).reason

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -206,7 +207,7 @@ def explain_record(reconciliation: Reconciliation, ring_number: int) -> list[Exp
     return explained
 
 
-def _scalars(inputs: dict[str, object]) -> dict[str, object]:
+def _scalars(inputs: dict[str, Any]) -> dict[str, Any]:
     """Return inputs of one station without the leading axis."""
     return {
         name: (_first(value) if hasattr(value, "columns") else (value if isinstance(value, str) or np.ndim(value) == 0 else np.asarray(value)[0]))

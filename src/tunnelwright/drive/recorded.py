@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tunnelwright.vocabulary.types import FloatArray, TextArray
+from tunnelwright.vocabulary.types import FloatArray, IntArray, TextArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -40,9 +40,9 @@ class RecordedRings:
         return np.stack([self.number(pattern.format(member)) for member in members], axis=1) if members else np.empty((self.count, 0))
 
     @property
-    def plan_index(self) -> FloatArray:
+    def plan_index(self) -> IntArray:
         """Return the place of every row in the arrays of a plan."""
-        return (self.ring_number - 1).astype(int)
+        return (self.ring_number - 1).astype(np.int64)
 
     def over_plan(self, values: FloatArray, push_count: int) -> FloatArray:
         """Return values of the rows spread over all pushes of the plan, NaN where nothing was recorded."""

@@ -171,7 +171,7 @@ class Method:
         """Return the kernel's record for inputs by name; numbers become arrays, defaults are filled in."""
         return self.function(**prepared(self, inputs))
 
-    def table(self, name: str) -> type[Table]:
+    def table(self, name: str) -> Any:
         """Return the class of an input that is a table.
 
         Raises

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 FloatArray: TypeAlias = NDArray[np.float64]
 TextArray: TypeAlias = NDArray[np.str_]
+BoolArray: TypeAlias = NDArray[np.bool_]
+IntArray: TypeAlias = NDArray[np.int64]
 Number: TypeAlias = float | FloatArray
 Series: TypeAlias = Annotated[FloatArray, "list"]
 TextSeries: TypeAlias = Annotated[TextArray, "text list"]

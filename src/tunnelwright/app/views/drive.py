@@ -1,5 +1,6 @@
 """The drive page: longitudinal section and strips, each at its true place."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -7,9 +8,10 @@ import numpy as np
 
 from tunnelwright.app.views.section import ground_section
 from tunnelwright.app.views.subject import Subject, hold_places, places_of, rail_of, shown_range
-from tunnelwright.drive.reconcile import CriterionSeries
+from tunnelwright.drive.reconcile import STATE_CODE, CriterionSeries
 from tunnelwright.report.figure import Reading
 from tunnelwright.report.inputs import AHEAD, DriveSheet, Event, NamedGap, PlaceName, RingRail, StateRow, Strip
+from tunnelwright.report.numbers import number_text
 from tunnelwright.vocabulary.types import FloatArray
 
 STATE_ROWS = (
@@ -18,6 +20,7 @@ STATE_ROWS = (
     ("muck", "face", ("muck_ratio", "muck_last_five", "muck_chart")),
     ("grout", "grout", ("grout_ratio", "grout_unusual", "grout_deficit", "grout_port_share", "grout_upper_share", "grout_pressure")),
     ("data", "ring", ("data_grade",)),
+    ("build", "ring", ("build_time",)),
 )
 NAMED_EVENTS = 3
 
@@ -68,10 +71,10 @@ def drive_view(subject: Subject, first: int | None = None, last: int | None = No
         chosen_ring=subject.chosen_ring,
         face_chainage_m=face,
         section=ground_section(subject),
-        strips=(_pressure(subject), _muck(subject), _grout(subject), _rate(subject)),
+        strips=(_pressure(subject, (low, high)), _muck(subject, (low, high)), _grout(subject, (low, high)), _rate(subject)),
         state_rows=_state_rows(subject),
         holds=hold_places(subject),
-        missing_words="" if subject.reconciliation is not None else "No record yet: import the machine's log and make rings of it.",
+        missing_words="" if subject.reconciliation is not None else "No record yet: import the machine's log, then make rings of it.",
     )
     return DriveView(subject=subject, sheet=sheet, rail=rail_of(subject, low, high), first_ring=low, last_ring=high)
 
@@ -98,40 +101,65 @@ def _spread(subject: Subject, series: CriterionSeries | None) -> FloatArray | No
 
 def _gaps(subject: Subject) -> tuple[NamedGap, ...]:
     missing = subject.summary.missing_rings if subject.summary is not None else ()
-    gaps: list[list[int]] = []
-    for ring in missing:
-        if gaps and ring == gaps[-1][-1] + 1:
-            gaps[-1].append(ring)
-        else:
-            gaps.append([ring])
     return tuple(
-        NamedGap(first_ring=part[0], last_ring=part[-1], words=f"no log, push {part[0]}" + (f" to {part[-1]}" if len(part) > 1 else "")) for part in gaps
+        NamedGap(first_ring=part[0], last_ring=part[-1], words=f"no log, push {part[0]}" + (f" to {part[-1]}" if len(part) > 1 else ""))
+        for part in runs_of(missing)
     )
 
 
-def _events(subject: Subject, keys: tuple[str, ...], values: FloatArray | None, words: str) -> tuple[Event, ...]:
-    """Return the latest acts among some criteria as events named at their place."""
-    if subject.reconciliation is None or values is None:
+def _events(subject: Subject, shown: tuple[int, int], keys: tuple[str, ...], drawn: FloatArray | None, words: Callable[[CriterionSeries, int], str]) -> tuple[Event, ...]:
+    """Return the acts among some criteria as events named at their place: one for each run of pushes, at the one with the most to say.
+
+    Parameters
+    ----------
+    drawn : by push, at which value the mark stands.
+    words : of a criterion at a row of the record.
+    """
+    if subject.reconciliation is None or drawn is None:
         return ()
-    found = []
+    recorded = subject.reconciliation.recorded
+    said: dict[int, str] = {}
     for one in subject.reconciliation.series:
         if one.key in keys:
-            found += [int(ring) for ring in subject.reconciliation.recorded.ring_number[one.state == 2]]
-    chosen = sorted(set(found))[-NAMED_EVENTS:]
-    return tuple(
-        Event(ring_number=ring, state="act", words=words.format(ring=ring, value=values[ring - 1]), value=float(values[ring - 1]), href=f"ring?ring={ring}")
-        for ring in chosen
-        if np.isfinite(values[ring - 1])
-    )
+            for row in np.flatnonzero(one.state == STATE_CODE["act"]):
+                said.setdefault(int(recorded.ring_number[row]), words(one, int(row)))
+    events = []
+    for run in runs_of([ring for ring in sorted(said) if shown[0] <= ring <= shown[1] and np.isfinite(drawn[ring - 1])])[-NAMED_EVENTS:]:
+        ring = run[-1]
+        pushes = f"push {run[0]}" if len(run) == 1 else f"push {run[0]} to {run[-1]}"
+        events.append(Event(ring_number=ring, state="act", words=f"{pushes}: {said[ring]}", value=float(drawn[ring - 1]), href=f"ring?ring={ring}"))
+    return tuple(events)
 
 
-def _pressure(subject: Subject) -> Strip:
+def runs_of(rings: Iterable[int]) -> list[list[int]]:
+    """Return ascending ring numbers as runs without a hole."""
+    found: list[list[int]] = []
+    for ring in rings:
+        if found and ring == found[-1][-1] + 1:
+            found[-1].append(ring)
+        else:
+            found.append([ring])
+    return found
+
+
+def _pressure_words(one: CriterionSeries, row: int) -> str:
+    return f"{number_text(float(one.value[row]))} kPa" if np.isfinite(one.limit_low[row]) else "driven without a window"
+
+
+def _ratio_words(one: CriterionSeries, row: int) -> str:
+    """Return an act of muck or grout: the ratio itself, or what another criterion of the same strip says."""
+    value = number_text(float(one.value[row]), 2 if one.unit == "" else 0)
+    if one.unit == "":
+        return value
+    return f"port pressure {value} kPa out" if one.key == "grout_pressure" else f"{value} {one.unit.replace('m3', 'm³')} over five"
+
+
+def _pressure(subject: Subject, shown: tuple[int, int]) -> Strip:
     face = subject.plan.face
     low, high = face.operating_lower_crown_kpa, face.operating_upper_crown_kpa
     measured = _recorded(subject, "face_pressure_crown_kpa")
-    lowest = _recorded(subject, "face_pressure_crown_min_kpa")
     p10, p90 = _recorded(subject, "face_pressure_crown_p10_kpa"), _recorded(subject, "face_pressure_crown_p90_kpa")
-    readings = [Reading(label="target", values=face.target_crown_kpa, unit="kPa", decimals=0, role="plan")]
+    readings = [Reading(label="target", values=face.target_crown_kpa, unit="kPa", decimals=0, role="planned")]
     if measured is not None and p10 is not None and p90 is not None:
         readings += [
             Reading(label="recorded", values=measured, unit="kPa", decimals=0, is_bold=True),
@@ -152,7 +180,7 @@ def _pressure(subject: Subject) -> Strip:
         window_high=high,
         window_words_low="lower, working",
         window_words_high="upper, working",
-        events=_events(subject, ("face_pressure_advancing", "face_pressure_standstill"), lowest, "push {ring}: down to {value:.0f} kPa"),
+        events=_events(subject, shown, ("face_pressure_advancing", "face_pressure_standstill"), measured, _pressure_words),
         gaps=_gaps(subject),
         is_stepped=True,
         height_share=1.5,
@@ -160,13 +188,13 @@ def _pressure(subject: Subject) -> Strip:
     )
 
 
-def _muck(subject: Subject) -> Strip:
+def _muck(subject: Subject, shown: tuple[int, int]) -> Strip:
     one = _series(subject, "muck_ratio")
     ratio = _spread(subject, one)
     count = subject.plan.push_count
     watch = np.maximum(0.05, 2.0 * subject.plan.muck.ring_sd_ratio)
     measured = _recorded(subject, "muck_mass_t")
-    readings = [Reading(label="expected", values=subject.plan.muck.muck_mass_t, unit="t", decimals=1, role="plan")]
+    readings = [Reading(label="expected", values=subject.plan.muck.muck_mass_t, unit="t", decimals=1, role="planned")]
     if measured is not None and ratio is not None:
         readings += [
             Reading(label="measured", values=measured, unit="t", decimals=1, is_bold=True),
@@ -182,7 +210,7 @@ def _muck(subject: Subject) -> Strip:
         window_low=1.0 - watch,
         window_high=1.0 + watch,
         window_words_high="watch",
-        events=_events(subject, ("muck_ratio", "muck_last_five"), ratio, "{ring}: {value:.2f}"),
+        events=_events(subject, shown, ("muck_ratio", "muck_last_five"), ratio, _ratio_words),
         gaps=_gaps(subject),
         low=0.85,
         high=1.18,
@@ -190,14 +218,14 @@ def _muck(subject: Subject) -> Strip:
     )
 
 
-def _grout(subject: Subject) -> Strip:
+def _grout(subject: Subject, shown: tuple[int, int]) -> Strip:
     one = _series(subject, "grout_ratio")
     ratio = _spread(subject, one)
     grout, rings = subject.plan.grout, subject.plan.rings
     around = np.clip(rings.grout_ring_number - 1, 0, rings.count - 1).astype(int)
     factor = grout.fill_factor[around]
     injected = _recorded(subject, "grout_volume_m3")
-    readings = [Reading(label="plan", values=grout.grout_volume_m3[around], unit="m³", decimals=2, role="plan")]
+    readings = [Reading(label="plan", values=grout.grout_volume_m3[around], unit="m³", decimals=2, role="planned")]
     if injected is not None and ratio is not None:
         readings += [
             Reading(label="injected", values=injected, unit="m³", decimals=2, is_bold=True),
@@ -213,7 +241,7 @@ def _grout(subject: Subject) -> Strip:
         window_low=0.95 * factor,
         window_high=1.3 * factor,
         window_words_high="watch",
-        events=_events(subject, ("grout_ratio", "grout_pressure"), ratio, "push {ring}: {value:.2f}"),
+        events=_events(subject, shown, ("grout_ratio", "grout_pressure"), ratio, _ratio_words),
         gaps=_gaps(subject),
         readings=tuple(readings),
     )
@@ -224,7 +252,7 @@ def _rate(subject: Subject) -> Strip:
     readings: list[Reading] = []
     planned = planned_rate(subject)
     if planned is not None:
-        readings.append(Reading(label="planned", values=planned, unit="mm/min", decimals=0, role="plan"))
+        readings.append(Reading(label="planned", values=planned, unit="mm/min", decimals=0, role="planned"))
     if measured is not None:
         readings.append(Reading(label="recorded", values=measured, unit="mm/min", decimals=0, is_bold=True))
     return Strip(
@@ -264,7 +292,7 @@ def _state_row(subject: Subject, name: str, place: PlaceName, keys: tuple[str, .
     words: dict[int, str] = {}
     if subject.reconciliation is None:
         return StateRow(name=name, place=place, codes=codes, words=words)
-    codes[: subject.built_ring] = 3
+    codes[: subject.built_ring] = STATE_CODE["not checked"]
     words = {ring: "the log did not see this push" for ring in (subject.summary.missing_rings if subject.summary else ())}
     recorded = subject.reconciliation.recorded
     rank = {2: 3, 1: 2, 3: 1, 0: 0}

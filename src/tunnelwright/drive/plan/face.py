@@ -6,6 +6,7 @@ long stop.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -13,9 +14,9 @@ from tunnelwright.drive.axis import DriveCase, Rings
 from tunnelwright.drive.geology import Geology, unsealed_holes_near
 from tunnelwright.drive.kernels import kernel
 from tunnelwright.drive.layers import Layers, Stresses, layers_between, stresses_at, undrained_strength_kpa, unit_shares, water_force_kn
-from tunnelwright.drive.sections import Sections, WaterCase, lenses_of
+from tunnelwright.drive.sections import Column, Sections, WaterCase, lenses_of
 from tunnelwright.drive.strength import UnitValues, drainage_of, lower_limit_values, upper_limit_values
-from tunnelwright.vocabulary.types import FloatArray, TextArray
+from tunnelwright.vocabulary.types import BoolArray, FloatArray, IntArray, TextArray
 
 CLAY_SHARE_FOR_UNDRAINED = 0.5
 LOSS_PATH_ABOVE_WATER_KPA = 20.0
@@ -31,7 +32,7 @@ class Stations:
     chainage_m: FloatArray
     push_index: FloatArray
 
-    def first_of_push(self) -> FloatArray:
+    def first_of_push(self) -> IntArray:
         """Return the position of the first station of every push."""
         return np.flatnonzero(np.diff(self.push_index, prepend=-1.0))
 
@@ -59,7 +60,7 @@ class StationWindow:
     governing_upper: TextArray
     service_pressure_axis_kpa: FloatArray
     crown_water_rule_applies: FloatArray
-    local_wedges: object
+    local_wedges: Any
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +88,7 @@ class FacePlan:
     loss_path: TextArray
 
     @property
-    def has_window(self) -> FloatArray:
+    def has_window(self) -> BoolArray:
         """Return whether each push has a window."""
         return np.asarray(self.window_status == "window")
 
@@ -160,12 +161,12 @@ def drained_inputs(case: DriveCase, sections: Sections, values: UnitValues, wate
     return {name: value for name, value in inputs.items() if name in method.inputs}
 
 
-def _table(table: type, layers: Layers) -> object:
+def _table(table: Any, layers: Layers) -> Any:
     names = ("thickness_m", "effective_unit_weight_kn_m3", "cohesion_kpa", "friction_angle_rad")
     return table(**{name: getattr(layers, name) for name in names})
 
 
-def drained_limit(case: DriveCase, sections: Sections, values: UnitValues, water: WaterCase) -> dict[str, object]:
+def drained_limit(case: DriveCase, sections: Sections, values: UnitValues, water: WaterCase) -> dict[str, Any]:
     """Return the drained limit at every station, with what led to it."""
     slices = kernel(case.project.choices.drained_lower_limit)(**drained_inputs(case, sections, values, water))
     column = sections.columns[water]
@@ -200,20 +201,20 @@ def drained_limit(case: DriveCase, sections: Sections, values: UnitValues, water
     }
 
 
-def local_wedge_table(sections: Sections, column: object, local: object) -> object:
+def local_wedge_table(sections: Sections, column: Column, local: Any) -> Any:
     """Return the partial wedges with the pore pressure at the middle of each; None where no face has an inner boundary."""
     table = kernel("face.window_partial_factors.daub_2016").table("local_wedges")
-    height = np.asarray(local.height_m)  # type: ignore[attr-defined]
+    height = np.asarray(local.height_m)
     if not height.shape[-1]:
         return None
     pore = np.stack(
-        [column.pore_pressure_kpa(sections.crown_level_m - height[..., row] / 2) for row in range(height.shape[-1])],  # type: ignore[attr-defined]
+        [column.pore_pressure_kpa(sections.crown_level_m - height[..., row] / 2) for row in range(height.shape[-1])],
         axis=-1,
     )
-    return table(height_m=height, effective_support_pressure_kpa=local.effective_support_pressure_kpa, pore_pressure_kpa=pore)  # type: ignore[attr-defined]
+    return table(height_m=height, effective_support_pressure_kpa=local.effective_support_pressure_kpa, pore_pressure_kpa=pore)
 
 
-def crown_rule_applies(case: DriveCase, sections: Sections, crown_unit: FloatArray) -> FloatArray:
+def crown_rule_applies(case: DriveCase, sections: Sections, crown_unit: FloatArray) -> BoolArray:
     """Return where the crown pressure must balance the water: everywhere but in clay judged undrained, if the project wants the rule."""
     if case.project.choices.crown_water_rule == "off":
         return np.zeros(sections.count, dtype=bool)
@@ -269,7 +270,7 @@ def upper_stresses(case: DriveCase, sections: Sections, values: UnitValues, wate
     )
 
 
-def upper_limit(case: DriveCase, sections: Sections, values: UnitValues, water: WaterCase, geology: Geology) -> dict[str, object]:
+def upper_limit(case: DriveCase, sections: Sections, values: UnitValues, water: WaterCase, geology: Geology) -> dict[str, Any]:
     """Return the least of the upper limits at every station and its name."""
     crown = upper_stresses(case, sections, values, water)
     inputs = {"total_vertical_stress_crown_kpa": crown.total_vertical_stress_kpa, "stress_factor": case.project.choices.stress_factor}
@@ -359,7 +360,7 @@ def face_plan(case: DriveCase, sections: Sections, stations: Stations, window: S
     )
 
 
-def _extreme_station(values: FloatArray, stations: Stations, *, largest: bool) -> FloatArray:
+def _extreme_station(values: FloatArray, stations: Stations, *, largest: bool) -> IntArray:
     """Return the station of every push at which a limit is worst; the first of equals."""
     signed = -values if largest else values
     order = np.lexsort((np.arange(len(values)), signed, stations.push_index))
@@ -383,7 +384,7 @@ def _stepped_targets(case: DriveCase, lower: FloatArray, upper: FloatArray, pref
     return np.array(found.target_crown_kpa)
 
 
-def _loss_paths(case: DriveCase, stations: Stations, first: FloatArray, geology: Geology) -> TextArray:
+def _loss_paths(case: DriveCase, stations: Stations, first: IntArray, geology: Geology) -> TextArray:
     """Return, for every push, the unsealed borehole within one diameter of its face span; empty where there is none."""
     last = np.append(first[1:], len(stations.chainage_m)) - 1
     start, end = stations.chainage_m[first], stations.chainage_m[last]

@@ -13,7 +13,7 @@ from tunnelwright.drive.layers import layers_between, stresses_at, undrained_str
 from tunnelwright.drive.plan.face import water_cases
 from tunnelwright.drive.sections import Sections
 from tunnelwright.drive.strength import lower_limit_values, mean_values, upper_limit_values
-from tunnelwright.vocabulary.types import FloatArray, TextArray
+from tunnelwright.vocabulary.types import BoolArray, FloatArray, TextArray
 
 GOVERNING_SHARE = 0.10
 # Kept below the greatest pressure when a target is set, since piston pumps pulsate; common practice, no source.
@@ -45,7 +45,7 @@ class GroutPlan:
     port_upper_kpa: FloatArray
 
     @property
-    def has_window(self) -> FloatArray:
+    def has_window(self) -> BoolArray:
         """Return whether the pressure window of each ring is open."""
         return self.grout_upper_kpa >= self.grout_lower_kpa
 

@@ -11,7 +11,7 @@ from tunnelwright.drive.plan.grout import GroutPlan, grout_plan
 from tunnelwright.drive.plan.muck import MuckPlan, muck_plan
 from tunnelwright.drive.sections import Sections, sections_at
 from tunnelwright.vocabulary.remark import Caution
-from tunnelwright.vocabulary.types import FloatArray
+from tunnelwright.vocabulary.types import FloatArray, IntArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,7 +78,7 @@ def plan_drive(case: DriveCase) -> Plan:
     )
 
 
-def push_at_face(rings: Rings, chainage_m: FloatArray) -> FloatArray:
+def push_at_face(rings: Rings, chainage_m: FloatArray) -> IntArray:
     """Return the index of the push whose face span holds each chainage; the first push for what lies behind the launch."""
     return np.clip(np.searchsorted(rings.face_end_chainage_m, chainage_m), 0, rings.count - 1)
 

@@ -10,7 +10,7 @@ from tunnelwright.drive.layers import face_areas_m2, layers_between, unit_shares
 from tunnelwright.drive.plan.face import Stations
 from tunnelwright.drive.sections import Sections
 from tunnelwright.drive.strength import mean_values
-from tunnelwright.vocabulary.types import FloatArray
+from tunnelwright.vocabulary.types import FloatArray, IntArray
 
 GRAVITY = 9.81
 # Ring noise, editable defaults of muck.md 3: stroke 5 mm, density 1.25 %, flow meters 3 %; common parts: bore 5 mm, density 1.5 %.
@@ -121,7 +121,7 @@ def _weigher_sd(case: DriveCase, part: str) -> float:
     return max(weigher.ring_sd_ratio if part == "ring" else weigher.common_sd_ratio for weigher in weighers)
 
 
-def _ground_means(case: DriveCase, sections: Sections, stations: Stations, first: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _ground_means(case: DriveCase, sections: Sections, stations: Stations, first: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return unit shares, bulk density and water content of every push: area-weighted over the face, then over the span."""
     values = mean_values(case.project)
     face = layers_between(sections.columns["normal"], values, sections.crown_level_m, sections.invert_level_m)
@@ -137,7 +137,7 @@ def _ground_means(case: DriveCase, sections: Sections, stations: Stations, first
     )
 
 
-def _span_weights(stations: Stations, first: FloatArray) -> FloatArray:
+def _span_weights(stations: Stations, first: IntArray) -> FloatArray:
     """Return the trapezoid weight of every station within its span; they add up to one per push."""
     position = stations.chainage_m
     is_first = np.zeros(len(position), dtype=bool)

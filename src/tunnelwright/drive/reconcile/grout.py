@@ -6,7 +6,7 @@ from tunnelwright.drive.kernels import kernel
 from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.reconcile.series import CriterionSeries, full, states, words
 from tunnelwright.drive.recorded import RecordedRings
-from tunnelwright.vocabulary.types import FloatArray
+from tunnelwright.vocabulary.types import FloatArray, IntArray
 
 UPPER_THIRD_RAD = np.pi / 3
 UPPER_THIRD_SHARE = 0.25
@@ -17,10 +17,10 @@ BASE_RINGS, LEAST_BASE, UNUSUAL_SD = 20, 10, 4.0
 LEAST_SPREAD = 0.02
 
 
-def grouted_ring_index(plan: Plan, recorded: RecordedRings) -> FloatArray:
+def grouted_ring_index(plan: Plan, recorded: RecordedRings) -> IntArray:
     """Return, for every recorded push, the place in the plan of the ring that its grout surrounds; -1 before the first."""
     ring = plan.rings.grout_ring_number[recorded.plan_index]
-    return np.where(ring >= 1, ring - 1, -1).astype(int)
+    return np.where(ring >= 1, ring - 1, -1).astype(np.int64)
 
 
 def volume_ratio(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
@@ -53,7 +53,7 @@ def volume_ratio(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
     )
 
 
-def _ring_words(at: FloatArray, text: str) -> list[str]:
+def _ring_words(at: IntArray, text: str) -> list[str]:
     return [f"ring {one + 1} {text}" for one in at]
 
 

@@ -13,7 +13,7 @@ from tunnelwright.drive.reconcile.muck import MuckBalance, chart, last_five, muc
 from tunnelwright.drive.reconcile.series import STATE_CODE, STATE_OF_CODE, CriterionSeries, worst_codes
 from tunnelwright.drive.recorded import RecordedRings
 from tunnelwright.vocabulary.criterion import Criterion, State
-from tunnelwright.vocabulary.types import FloatArray
+from tunnelwright.vocabulary.types import FloatArray, IntArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,7 +30,7 @@ class Reconciliation:
     recorded: RecordedRings
     balance: MuckBalance
     series: tuple[CriterionSeries, ...]
-    ring_state: FloatArray
+    ring_state: IntArray
 
     def row_of(self, ring_number: int) -> int | None:
         """Return the row of a ring in the record, None when the log did not see it."""

@@ -8,7 +8,7 @@ from tunnelwright.drive.kernels import kernel
 from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.reconcile.series import CriterionSeries, full, states, words
 from tunnelwright.drive.recorded import RecordedRings
-from tunnelwright.vocabulary.types import FloatArray
+from tunnelwright.vocabulary.types import BoolArray, FloatArray
 
 REFERENCE_RINGS = 20
 LEAST_REFERENCE_RINGS = 10
@@ -45,7 +45,7 @@ class MuckBalance:
     residual: FloatArray
     ring_sd_ratio: FloatArray
     common_sd_ratio: FloatArray
-    unchecked: FloatArray
+    unchecked: BoolArray
     scale_factor: float
     proposed_scale_factor: float
 
@@ -124,14 +124,14 @@ def _running_difference(masses: FloatArray) -> FloatArray:
     return running
 
 
-def _proposed_scale(measured: FloatArray, expected: FloatArray, unchecked: FloatArray) -> float:
+def _proposed_scale(measured: FloatArray, expected: FloatArray, unchecked: BoolArray) -> float:
     usable = np.flatnonzero(~unchecked)[:REFERENCE_RINGS]
     if len(usable) < LEAST_REFERENCE_RINGS:
         return np.nan
     return float(kernel("muck.bias.scale_factor")(measured_mass_t=measured[usable], expected_mass_t=expected[usable]).weigher_scale_factor)
 
 
-def weighers_disagree(balance: MuckBalance) -> FloatArray:
+def weighers_disagree(balance: MuckBalance) -> BoolArray:
     """Return where two belt weighers differ so much that neither is trusted."""
     return np.nan_to_num(np.abs(balance.weigher_difference)) > WEIGHERS_DIFFER
 

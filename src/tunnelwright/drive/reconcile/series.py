@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tunnelwright.vocabulary.criterion import Criterion, State
-from tunnelwright.vocabulary.types import FloatArray, TextArray
+from tunnelwright.vocabulary.types import FloatArray, IntArray, TextArray
 
 Place = Literal["face", "grout", "ring"]
 STATE_CODE: Final[dict[State, int]] = {"in order": 0, "watch": 1, "act": 2, "not checked": 3}
@@ -37,7 +38,7 @@ class CriterionSeries:
     value: FloatArray
     limit_low: FloatArray
     limit_high: FloatArray
-    state: FloatArray
+    state: IntArray
     comment: TextArray
     life_hangs_on_it: bool = False
     method: str = ""
@@ -58,9 +59,9 @@ class CriterionSeries:
         )
 
 
-def states(count: int, *, act: FloatArray, watch: FloatArray, unchecked: FloatArray) -> FloatArray:
+def states(count: int, *, act: ArrayLike, watch: ArrayLike, unchecked: ArrayLike) -> IntArray:
     """Return state codes: what was not checked stays so, act outranks watch."""
-    code = np.zeros(count, dtype=int)
+    code = np.zeros(count, dtype=np.int64)
     code[np.asarray(watch, dtype=bool)] = STATE_CODE["watch"]
     code[np.asarray(act, dtype=bool)] = STATE_CODE["act"]
     code[np.asarray(unchecked, dtype=bool)] = STATE_CODE["not checked"]
@@ -72,7 +73,7 @@ def full(count: int, value: float) -> FloatArray:
     return np.full(count, value)
 
 
-def words(count: int, *choices: tuple[FloatArray, list[str] | str]) -> TextArray:
+def words(count: int, *choices: tuple[ArrayLike, list[str] | str]) -> TextArray:
     """Return a comment per row: the first choice whose condition holds; empty where none does."""
     comment = np.full(count, "", dtype=object)
     for condition, text in reversed(choices):
@@ -82,10 +83,10 @@ def words(count: int, *choices: tuple[FloatArray, list[str] | str]) -> TextArray
     return comment.astype(np.str_)
 
 
-def worst_codes(series: list[CriterionSeries], count: int) -> FloatArray:
+def worst_codes(series: list[CriterionSeries], count: int) -> IntArray:
     """Return the state of every ring: act > not checked of a reading that life hangs on > watch > not checked > in order."""
     rank = np.zeros(count)
-    code = np.zeros(count, dtype=int)
+    code = np.zeros(count, dtype=np.int64)
     for one in series:
         unchecked = 3 if one.life_hangs_on_it else (0 if one.over_rings else 1)
         own = np.select([one.state == 2, one.state == 3, one.state == 1], [4, unchecked, 2], 0)
