@@ -19,6 +19,7 @@ WATER_STIFFNESS_KPA: Final = 2.2e6
 ENOUGH_GAS: Final = Range(0.02, 0.5, "with less gas the pressure cannot be controlled, with more it is foam")
 WATCH_GRADIENT: Final = 12.0
 ACT_GRADIENT: Final = 10.0
+LEAST_READINGS: Final = 3
 _POSSIBLE_STIFFNESS: Final = (1e4, 1e8)
 
 
@@ -146,6 +147,10 @@ class HeightSensors(Table):
     pressure_kpa: FloatArray
 
 
+def _reading_count(sensors: HeightSensors) -> FloatArray:
+    return np.asarray(np.isfinite(sensors.pressure_kpa).sum(axis=-1))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ChamberGradient(Record):
     """Line through the sensors."""
@@ -177,6 +182,7 @@ class ChamberGradient(Record):
             "gradient below 12 kPa/m: watch for gas or foam at the crown",
         ),
         Remark(lambda v: v["support_unit_weight_kn_m3"] > 22.0, "gradient above that of soil: clogging or blocked sensors"),
+        Remark(lambda v: _reading_count(v["sensors"]) < LEAST_READINGS, "fewer than three sensors read: nothing tells a gradient from a faulty sensor"),
     ),
     kind="mean",
     source=CHAMBER_BALANCE,
@@ -215,7 +221,7 @@ class StandstillPressure(Record):
         ),
     },
     symbols={"reference_pressure_kpa": "p_ref", "lower_limit_kpa": "p_lim"},
-    possible={"reference_pressure_kpa": (-200.0, 3000.0), "lower_limit_kpa": (-200.0, 3000.0), "time_s": (0.0, 1e8)},
+    possible={"reference_pressure_kpa": (-200.0, 3000.0), "lower_limit_kpa": (-200.0, 3000.0), "time_s": (0.0, 1e8), "time_constant_s": (1e-3, 1e9)},
     kind="mean",
     source=CHAMBER_BALANCE,
 )

@@ -21,7 +21,8 @@ from tunnelwright.vocabulary.types import FloatArray, Number, Record, Series, Ta
 # Millimetre per minute and cubic metre per hour, per second.
 _M_S_PER_MM_MIN: Final = 1 / 60000
 _M3_S_PER_M3_H: Final = 1 / 3600
-_LEAST_GAS_SHARE: Final = 1e-6
+_LEAST_SHARE: Final = 1e-6
+MOST_INTERVALS: Final = 100_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,11 +67,16 @@ def _output_count(values: Values) -> int:
     return math.ceil(float(np.sum(values["steps"].duration_s)) / float(values["output_interval_s"]) - 1e-9)
 
 
+def _few_intervals(values: Values) -> bool:
+    longest_s = np.max(np.sum(values["steps"].duration_s, axis=-1), initial=0.0)
+    return not np.any(longest_s / values["output_interval_s"] > MOST_INTERVALS)
+
+
 @method(
     "muck.chamber.gas_balance",
     found_by={
         "absolute_pressures_kpa": Algorithm(
-            "the two balances solved over each spell to a relative 1e-10; NaN once the gas is used up",
+            "the two balances solved over each spell to a relative 1e-10; NaN once the gas is used up or fills the chamber",
             invariants={"one pressure per interval": lambda v: np.ndim(v["output_interval_s"]) > 0 or len(v["absolute_pressures_kpa"]) == _output_count(v)},
         ),
         "gas_share_end": Algorithm(
@@ -89,14 +95,20 @@ def _output_count(values: Values) -> int:
     },
     valid={"gas_share": ENOUGH_GAS},
     requires=(
-        Require("steps.duration_s", lambda v: np.sum(v["steps"].duration_s) > 0, "must add up to more than 0"),
+        Require("steps.duration_s", lambda v: np.sum(v["steps"].duration_s, axis=-1) > 0, "must add up to more than 0"),
+        Require("output_interval_s", _few_intervals, f"must be so long that at most {MOST_INTERVALS} pressures come out"),
         Require(
             "leak_reference_pressure_kpa",
             lambda v: v["leak_reference_pressure_kpa"] is not None or not np.any(v["leak_conductance_m3_s_kpa"] > 0),
             "must be given with leak_conductance_m3_s_kpa",
         ),
     ),
-    remarks=(Remark(lambda v: np.isnan(v["gas_share_end"]), "the gas was used up: from there on the pressure cannot be followed"),),
+    remarks=(
+        Remark(
+            lambda v: np.isnan(v["gas_share_end"]),
+            "the pressure cannot be followed to the end: the gas was used up, or nothing but gas was left, or a number is missing",
+        ),
+    ),
     kind="mean",
     source=CHAMBER_BALANCE,
 )
@@ -166,12 +178,12 @@ def _history(
 
 
 def _spell(flows: ChamberFlows, state: FloatArray, spell_s: float, screw_rps: float, advance_m_s: float, wanted_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the pressures at the wanted times of one spell and the state at its end; NaN after the gas is used up."""
+    """Return the pressures at the wanted times of one spell and the state at its end; NaN after the chamber holds no gas or only gas."""
     if spell_s == 0 or not np.all(np.isfinite(state)):
         return np.full(len(wanted_s), math.nan if spell_s else state[1] / state[0]), state
 
     def left(_: float, now: FloatArray) -> float:
-        return float(now[0]) - _LEAST_GAS_SHARE * flows.volume_m3
+        return min(float(now[0]), flows.volume_m3 - float(now[0])) - _LEAST_SHARE * flows.volume_m3
 
     left.terminal = True  # type: ignore[attr-defined]
     solved = solve_ivp(

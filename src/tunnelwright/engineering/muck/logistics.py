@@ -56,7 +56,7 @@ class Skips(Record):
 
 @method(
     "muck.logistics.skips",
-    formulas={"loose_volume_m3": Formula("V_l", "B_f * V"), "skip_count": Formula("n_skip", "ceil(V_l / (V_skip * q_fill) - 1e-9)")},
+    formulas={"loose_volume_m3": Formula("V_l", "B_f * V"), "skip_count": Formula("n_skip", "max(0, ceil(V_l / (V_skip * q_fill) - 1e-9))")},
     symbols={"skip_volume_m3": "V_skip", "fill_ratio": "q_fill"},
     possible={"skip_volume_m3": (0.1, 200.0), "fill_ratio": (0.05, 1.2)},
     kind="identity",
@@ -73,7 +73,7 @@ def skips(excavated_volume_m3: Number, bulking_factor: Number, skip_volume_m3: N
     fill_ratio : how full a skip gets.
     """
     loose_m3 = np.multiply(bulking_factor, excavated_volume_m3)
-    return Skips(loose_volume_m3=loose_m3, skip_count=np.ceil(loose_m3 / np.multiply(skip_volume_m3, fill_ratio) - 1e-9))
+    return Skips(loose_volume_m3=loose_m3, skip_count=np.maximum(0.0, np.ceil(loose_m3 / np.multiply(skip_volume_m3, fill_ratio) - 1e-9)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
