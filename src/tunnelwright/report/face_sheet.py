@@ -139,15 +139,27 @@ def _sensor(sheet: FaceSheet, sensor: FaceSensor) -> list[Item]:
     # Seen in drive direction: clock angles run from the crown clockwise, right is positive.
     x, y = sensor.radius_m * float(np.sin(angle)), sheet.axis_level_m + sensor.radius_m * float(np.cos(angle))
     value = number_text(sensor.pressure_kpa, missing="no reading")
+    dot, kind = ("plan-dot", "target") if sheet.sensors_are_planned else ("dot", "measured")
     items: list[Item] = []
     if sensor.state == "in order":
-        items.append(Oval(x=x, y=y, radius_x=0.075, radius_y=0.075, role="dot", words=f"{sensor.name}: {value} kPa"))
+        items.append(Oval(x=x, y=y, radius_x=0.075, radius_y=0.075, role=dot, words=f"sensor {sensor.name}, {kind}: {value} kPa"))  # type: ignore[arg-type]
     else:
         items.append(Mark(x=x, y=y, state=sensor.state, words=f"{sensor.name}: {sensor.remark or value}"))
     # Words point to the middle of the face, where there is room; those on the upright axis stand right of it.
     is_right = x > 1e-6
     lift = {1: 15.0, -1: -6.0}.get(round(float(np.cos(angle))) if abs(np.cos(angle)) > 0.9 else 0, 4.0)
-    items.append(Label(x=x, y=y, words=f"{sensor.name} {value}", is_bold=True, anchor="end" if is_right else "start", dx=-9.0 if is_right else 9.0, dy=lift))
+    items.append(
+        Label(
+            x=x,
+            y=y,
+            words=f"{sensor.name}: {value}",
+            role="planned" if sheet.sensors_are_planned else "plain",
+            is_bold=not sheet.sensors_are_planned,
+            anchor="end" if is_right else "start",
+            dx=-9.0 if is_right else 9.0,
+            dy=lift,
+        )
+    )
     return items
 
 
@@ -179,8 +191,8 @@ def _pressure_panel(sheet: FaceSheet, y: Axis, left_px: float, right_px: float) 
                     y=level,
                     radius_x=3.2 / x.px_per_unit,
                     radius_y=3.2 / abs(y.px_per_unit),
-                    role="dot",
-                    words=f"{sensor.name}, measured",
+                    role="plan-dot" if sheet.sensors_are_planned else "dot",
+                    words=f"sensor {sensor.name}, {'target' if sheet.sensors_are_planned else 'measured'}",
                 )
             )
     return Panel(key="pressures", x=x, y=y, items=tuple(items), shows_x_ticks=True, has_grid=False)
@@ -188,7 +200,8 @@ def _pressure_panel(sheet: FaceSheet, y: Axis, left_px: float, right_px: float) 
 
 def _line_words(sheet: FaceSheet, values: FloatArray, words: str, role: str, share: float, y: Axis) -> Label:
     assert sheet.level_m is not None
-    level = y.low + (1 - share) * (y.high - y.low)
+    # Words stand at their line, also where the line ends inside the drawing.
+    level = float(np.clip(y.low + (1 - share) * (y.high - y.low), np.min(sheet.level_m), np.max(sheet.level_m)))
     order = np.argsort(sheet.level_m)
     return Label(x=float(np.interp(level, sheet.level_m[order], values[order])), y=level, words=words, role=role, dx=8.0, dy=4.0, may_move=True)  # type: ignore[arg-type]
 

@@ -331,6 +331,7 @@ class PushPanel:
     window_low: float = float("nan")
     window_high: float = float("nan")
     window_words: str = ""
+    second_subtitle: str = ""
     notes: tuple[PushNote, ...] = ()
     readings: tuple[PushReading, ...] = ()
     low: float = float("nan")
@@ -388,6 +389,7 @@ class FaceSheet:
 
     Parameters
     ----------
+    sensors_are_planned : the pressures at the sensors are targets of the plan and not readings.
     level_m : levels of the pressure lines, from above the crown to below the invert.
     water_kpa, ground_kpa, support_kpa, lower_kpa, upper_kpa : pressures at these levels; None leaves a line out.
     """
@@ -401,6 +403,7 @@ class FaceSheet:
     second_head_level_m: float = float("nan")
     second_head_words: str = ""
     sensors: tuple[FaceSensor, ...] = ()
+    sensors_are_planned: bool = False
     level_m: FloatArray | None = None
     water_kpa: FloatArray | None = None
     ground_kpa: FloatArray | None = None

@@ -26,7 +26,7 @@ class Key:
     words: str
 
 
-def legend_svg(keys: Sequence[Key], *, key: str = "legend", rows: int = 5, for_print: bool = False) -> str:
+def legend_svg(keys: Sequence[Key], *, key: str = "legend", rows: int = 4, for_print: bool = False) -> str:
     """Return the legend as one ``<svg>``, its entries in columns of so many rows."""
     pen = Pen(key, for_print=for_print)
     left, widest = 0.0, 0.0
@@ -56,11 +56,19 @@ def drive_legend(sheet: DriveSheet, plan_words: str = "planned") -> tuple[Key, .
         if any(layer.base_doubt_m is not None for layer in section.layers):
             keys.append(Key("boundary", "boundary, with its doubt"))
         keys += [Key("second-head" if water.is_second_head else "water", water.name) for water in section.waters]
-    keys += [Key("measured", "recorded")]
-    if any(strip.measured_low is not None for strip in sheet.strips):
+    strips = sheet.strips
+    if any(strip.measured is not None for strip in strips):
+        keys.append(Key("measured", "recorded"))
+    if any(strip.measured_low is not None for strip in strips):
         keys.append(Key("spread", "its spread in the push"))
-    keys += [Key("planned", plan_words), Key("forecast", "forecast")]
-    keys += [Key("window", "window between limits"), Key("corrected", "corrected value"), Key("hold", "hold point")]
+    keys.append(Key("planned", plan_words))
+    if any(strip.forecast is not None for strip in strips):
+        keys.append(Key("forecast", "forecast"))
+    keys.append(Key("window", "window between limits"))
+    if any(strip.corrected is not None for strip in strips):
+        keys.append(Key("corrected", "corrected value"))
+    if sheet.holds:
+        keys.append(Key("hold", "hold point"))
     return (*keys, Key("watch", "watch"), Key("act", "act"), Key("not checked", "not checked"))
 
 

@@ -103,7 +103,7 @@ def _panel(chart: PushChart, panel: PushPanel, along: FloatArray, x: Axis, top_p
     )
     if not any(np.isfinite(line.values).any() for line in panel.lines):
         items = (*items, Label(x=(x.low + x.high) / 2, y=(low + high) / 2, words="no readings in this push", role="second", anchor="middle", dy=4.0))
-    return Panel(key=panel.key, x=x, y=y, items=items, title=panel.title, subtitle=panel.subtitle)
+    return Panel(key=panel.key, x=x, y=y, items=items, title=panel.title, subtitle=panel.subtitle, second_subtitle=panel.second_subtitle)
 
 
 def _series(line: PushLine, along: FloatArray) -> Line:

@@ -25,7 +25,7 @@ def strip_panel(sheet: DriveSheet, strip: Strip, x: Axis, top_px: float, bottom_
         *_measured(sheet, strip, at, x),
         *_points(strip),
         *_now(sheet, strip, x),
-        *_events(sheet, strip, at),
+        *_events(sheet, strip, at, y),
     )
     if not any(_has_values(array) for array in (strip.planned, strip.measured, strip.window_low, strip.window_high, strip.point_value)):
         items = (
@@ -163,17 +163,18 @@ def _now(sheet: DriveSheet, strip: Strip, x: Axis) -> list[Item]:
     return [Upright(x=now, role="ghost", words=PLACE_WORDS[strip.place] if is_first else "")]
 
 
-def _events(sheet: DriveSheet, strip: Strip, at: FloatArray) -> list[Item]:
+def _events(sheet: DriveSheet, strip: Strip, at: FloatArray, y: Axis) -> list[Item]:
+    """Return marks and words of what is named; one whose value lies outside the axis stands at the edge of the strip."""
     items: list[Item] = []
     roles = {"act": "limit", "watch": "watch", "not checked": "second", "in order": "plain"}
     for event in strip.events:
         index = sheet.places.index_of(event.ring_number)
         if index < 0 or not np.isfinite(at[index]):
             continue
-        place = float(at[index])
-        items.append(Mark(x=place, y=event.value, state=event.state, words=event.words, href=event.href))
+        place, value = float(at[index]), float(np.clip(event.value, y.low, y.high))
+        items.append(Mark(x=place, y=value, state=event.state, words=event.words, href=event.href))
         if event.words:
-            items.append(Label(x=place, y=event.value, words=event.words, role=roles[event.state], dx=8.0, dy=4.0, may_move=True))  # type: ignore[arg-type]
+            items.append(Label(x=place, y=value, words=event.words, role=roles[event.state], dx=8.0, dy=4.0, may_move=True))  # type: ignore[arg-type]
     return items
 
 

@@ -8,6 +8,7 @@ from tunnelwright import app
 from tunnelwright.report.drive_sheet import drive_sheet
 from tunnelwright.report.face_sheet import face_sheet
 from tunnelwright.report.legend import Key, drive_legend
+from tunnelwright.report.numbers import number_text
 from tunnelwright.report.push_chart import push_chart
 from tunnelwright.report.ring_rail import ring_rail
 from tunnelwright.vocabulary.remark import InputRefused
@@ -17,10 +18,13 @@ PUSH_LEGEND: Final = (
     Key("measured", "recorded"),
     Key("planned", "planned"),
     Key("window", "window between limits"),
+    Key("standstill", "standstill or ring build"),
     Key("watch", "watch"),
     Key("act", "act"),
     Key("not checked", "not checked"),
 )
+FACE_LEGEND: Final = (Key("planned", "planned support"), Key("window", "working window"), Key("second-line", "water"))
+REVISION_DIGITS: Final = 10
 
 
 class KeptWorkspace:
@@ -71,7 +75,7 @@ def _title(subject: Any, sheet: str, shows: str, scale: str = "") -> TitleBlock:
         drive=f"{subject.drive_title}, shield {case.machine.name}",
         sheet=sheet,
         shows=shows,
-        plan_revision=subject.plan.revision,
+        plan_revision=subject.plan.revision[:REVISION_DIGITS],
         data_age=subject.data_age,
         scale=scale,
     )
@@ -94,24 +98,30 @@ def _page(subject: Any, rail: Any, title: TitleBlock, opened: str, legend: Any, 
 def drive_page(view: Any) -> str:
     """Return the longitudinal sheet."""
     subject = view.subject
-    figure = drive_sheet(view.sheet, height_px=706.0)
-    title = _title(subject, "Drive: longitudinal sheet", f"rings {view.first_ring} to {view.last_ring}")
-    page = _page(subject, view.rail, title, "Drive", drive_legend(view.sheet, f"planned, revision {subject.plan.revision[:6]}"))
+    figure = drive_sheet(view.sheet, height_px=688.0)
+    scale = next((panel.second_subtitle for panel in figure.panels if panel.second_subtitle), "")
+    title = _title(subject, "Drive: longitudinal sheet", f"rings {number_text(view.first_ring)} to {number_text(view.last_ring)}", scale)
+    carried = {"first": str(view.first_ring), "last": str(view.last_ring)} if view.is_whole else {}
+    page = _page(subject, view.rail, title, "Drive", drive_legend(view.sheet), carried=carried)
     return render("drive.html", page, figure=figure, view=view, subject=subject)
 
 
 def ring_page(view: Any) -> str:
     """Return the ring sheet: criteria, the push over time, the opened calculation."""
     subject = view.subject
-    title = _title(subject, f"Ring {view.ring_number}", view.when or f"push {view.ring_number}, planned")
-    page = _page(subject, view.rail, title, "Ring", PUSH_LEGEND, carried={"sheet": view.opened.calculation.method.id} if view.opened else {})
+    when = view.when or f"push {number_text(view.ring_number)}, {'planned' if view.is_planned else 'no log'}"
+    title = _title(subject, f"Ring {number_text(view.ring_number)}", when)
+    legend = PUSH_LEGEND if view.chart is not None else FACE_LEGEND
+    carried = {"sheet": view.opened_key} if view.opened_key else {}
+    page = _page(subject, view.rail, title, "Ring", legend, carried=carried, is_one_screen=True)
     return render(
         "ring.html",
         page,
         view=view,
         subject=subject,
-        chart=push_chart(view.chart) if view.chart is not None else None,
-        face=face_sheet(view.face),
+        counts_words=", ".join(f"{count} {state}" for state, count in view.counts.items() if count),
+        chart=push_chart(view.chart, height_px=440.0) if view.chart is not None else None,
+        face=face_sheet(view.face, width_px=450.0, height_px=262.0) if view.chart is not None else face_sheet(view.face, height_px=420.0),
         opened_lines=app.sheet_of(view.opened.calculation) if view.opened else (),
     )
 
@@ -119,9 +129,9 @@ def ring_page(view: Any) -> str:
 def sheets_page(view: Any) -> str:
     """Return the calculation sheets behind one push."""
     subject = view.subject
-    title = _title(subject, "Calculation sheets", f"push {view.ring_number}")
+    title = _title(subject, "Calculation sheets", f"push {number_text(view.ring_number)}")
     page = _page(subject, view.rail, title, "Sheets", (), is_long=True)
-    sheets = [(one, app.sheet_of(one.calculation)) for one in view.explained]
+    sheets = [(one, app.sheet_of(one.calculation)) for one in view.sheets.values()]
     return render("sheets.html", page, view=view, subject=subject, sheets=sheets)
 
 

@@ -4,6 +4,7 @@ No calculation is done here. Numbers are printed by the quantity dictionary: sho
 """
 
 import json
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -20,6 +21,7 @@ from tunnelwright.report.numbers import chainage_text, count_text, number_text
 from tunnelwright.report.pen import state_shape
 from tunnelwright.report.svg import cursor_data, figure_svg
 from tunnelwright.vocabulary.criterion import STATES, State
+from tunnelwright.vocabulary.printing import symbol_as_mathml
 from tunnelwright.vocabulary.quantity import Quantity, quantity
 
 CAUTION: Final = "Screening aid: a person decides at the face. To be checked by a licensed engineer."
@@ -33,6 +35,7 @@ UNIT_WORDS: Final = {
     "t/m3": "t/m³",
     "kg/m3": "kg/m³",
     "kN/m2": "kN/m²",
+    "sd": "st. dev.",
     "deg": "°",
     "degC": "°C",
 }
@@ -82,6 +85,7 @@ class Page:
     ring : the chosen ring, in the number box and the address.
     carried : other parameters of the address that the number box must not lose.
     is_long : the sheet runs over several printed pages.
+    is_one_screen : on a desktop the sheet keeps to the height of the screen and an opened calculation scrolls inside it.
     is_for_gloves : targets of 44 px throughout.
     events_href : address of the event stream, empty for pages that are not live.
     """
@@ -96,6 +100,7 @@ class Page:
     carried: dict[str, str] = field(default_factory=dict)
     legend: Sequence[Key] = ()
     is_long: bool = False
+    is_one_screen: bool = False
     is_for_gloves: bool = False
     events_href: str = ""
     static_href: str = "/static"
@@ -126,6 +131,17 @@ def heading(name: str) -> str:
 def true_minus(printed: str) -> str:
     """Return a printed number with the true minus in front."""
     return f"−{printed[1:]}" if printed.startswith("-") else printed
+
+
+def math_words(printed: str) -> Markup:
+    """Return MathML of our own printers for the page, its negative numbers with the true minus."""
+    return Markup(re.sub(r">-(?=[\d.])", ">−", printed))
+
+
+def symbol_words(symbol: str) -> Markup:
+    """Return the symbol of a result without a formula as mathematics; one that is only a word says nothing more than the name beside it."""
+    letter = symbol.split("_", 1)[0]
+    return Markup(f"<math>{symbol_as_mathml(symbol)}</math>") if len(letter) <= 2 else Markup("")
 
 
 def state_class(state: State) -> str:
@@ -174,7 +190,10 @@ def environment() -> Environment:
     )
     filters: dict[str, Callable[..., Any]] = {
         "shown": shown_value,
-        "number": number_text, "minus": true_minus,
+        "number": number_text,
+        "minus": true_minus,
+        "math": math_words,
+        "symbol": symbol_words,
         "chainage": chainage_text,
         "count": count_text,
         "state": state_mark,

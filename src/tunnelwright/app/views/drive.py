@@ -35,6 +35,11 @@ class DriveView:
     first_ring: int
     last_ring: int
 
+    @property
+    def is_whole(self) -> bool:
+        """Return whether the sheet shows all rings of the drive."""
+        return self.last_ring - self.first_ring + 1 == self.subject.plan.push_count
+
     def as_dict(self) -> dict[str, Any]:
         """Return what leaves as JSON: the strips by push."""
         strips = {}
@@ -93,7 +98,7 @@ def _series(subject: Subject, key: str) -> CriterionSeries | None:
     return next(one for one in subject.reconciliation.series if one.key == key)
 
 
-def _spread(subject: Subject, series: CriterionSeries | None) -> FloatArray | None:
+def _over_plan(subject: Subject, series: CriterionSeries | None) -> FloatArray | None:
     if series is None or subject.reconciliation is None:
         return None
     return subject.reconciliation.recorded.over_plan(series.value, subject.plan.push_count)
@@ -107,7 +112,9 @@ def _gaps(subject: Subject) -> tuple[NamedGap, ...]:
     )
 
 
-def _events(subject: Subject, shown: tuple[int, int], keys: tuple[str, ...], drawn: FloatArray | None, words: Callable[[CriterionSeries, int], str]) -> tuple[Event, ...]:
+def _events(
+    subject: Subject, shown: tuple[int, int], keys: tuple[str, ...], drawn: FloatArray | None, words: Callable[[CriterionSeries, int], str]
+) -> tuple[Event, ...]:
     """Return the acts among some criteria as events named at their place: one for each run of pushes, at the one with the most to say.
 
     Parameters
@@ -190,7 +197,7 @@ def _pressure(subject: Subject, shown: tuple[int, int]) -> Strip:
 
 def _muck(subject: Subject, shown: tuple[int, int]) -> Strip:
     one = _series(subject, "muck_ratio")
-    ratio = _spread(subject, one)
+    ratio = _over_plan(subject, one)
     count = subject.plan.push_count
     watch = np.maximum(0.05, 2.0 * subject.plan.muck.ring_sd_ratio)
     measured = _recorded(subject, "muck_mass_t")
@@ -220,7 +227,7 @@ def _muck(subject: Subject, shown: tuple[int, int]) -> Strip:
 
 def _grout(subject: Subject, shown: tuple[int, int]) -> Strip:
     one = _series(subject, "grout_ratio")
-    ratio = _spread(subject, one)
+    ratio = _over_plan(subject, one)
     grout, rings = subject.plan.grout, subject.plan.rings
     around = np.clip(rings.grout_ring_number - 1, 0, rings.count - 1).astype(int)
     factor = grout.fill_factor[around]

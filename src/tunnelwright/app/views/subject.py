@@ -5,11 +5,12 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from tunnelwright.app.holds import hold_points
 from tunnelwright.app.planning import plan
 from tunnelwright.app.reconciling import check_ring, reconciled
 from tunnelwright.app.recording import Record, kept_record
 from tunnelwright.app.summary import Summary, summary_of
-from tunnelwright.app.verdict import Verdict, age_words, verdict
+from tunnelwright.app.verdict import Verdict, data_words, plan_verdict, verdict
 from tunnelwright.app.workspace import Workspace
 from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.reconcile import Reconciliation
@@ -59,13 +60,8 @@ def subject_of(workspace: Workspace, drive: str = "", ring: int | None = None, n
     chosen = ring if ring is not None else max(1, built)
     check_ring(made, chosen)
     moment = now or datetime.now(UTC)
-    if found is None:
-        said = Verdict(
-            sentence="No ring recorded yet; the plan stands alone.", second_line="Import the machine's log, then make rings of it.", state="not checked"
-        )
-        age = "no log yet"
-    else:
-        said, age = verdict(found, chosen, moment), age_words(found, moment).rstrip(".").replace("Log ", "log ")
+    said = verdict(found, chosen, moment) if found is not None else plan_verdict(made)
+    age = data_words(found) if found is not None else "no log yet"
     return Subject(
         workspace=workspace,
         plan=made,
@@ -94,18 +90,10 @@ def places_of(subject: Subject) -> Places:
 
 
 def hold_places(subject: Subject) -> tuple[HoldPlace, ...]:
-    """Return the places ahead that only a person may clear: pushes without a window, unsealed boreholes near the face."""
-    face, rings = subject.plan.face, subject.plan.rings
-    found: list[tuple[int, str]] = []
-    closed = np.flatnonzero(~face.has_window)
-    starts = closed[np.diff(closed, prepend=-2) > 1] if len(closed) else closed
-    found += [(int(one), "no window") for one in starts]
-    named = np.flatnonzero((face.loss_path != "") & (np.roll(face.loss_path, 1) != face.loss_path))
-    found += [(int(one), f"{face.loss_path[one]}, unsealed") for one in named]
-    ahead = [(index, words) for index, words in sorted(found) if index + 1 > subject.built_ring]
+    """Return the hold points ahead as they stand on drawings, numbered in driving order."""
     return tuple(
-        HoldPlace(number=number, chainage_m=float(rings.face_start_chainage_m[index]), ring_number=index + 1, words=words, href=f"?ring={index + 1}")
-        for number, (index, words) in enumerate(ahead, start=1)
+        HoldPlace(number=number, chainage_m=one.chainage_m, ring_number=one.ring_number, words=one.why, href=f"?ring={one.ring_number}")
+        for number, one in enumerate(hold_points(subject.plan, subject.built_ring), start=1)
     )
 
 
