@@ -79,11 +79,15 @@ def tell(summary: object) -> None:
     """Print the short honest summary."""
     for line in summary.lines():
         print(line)
-    shown = [one for one in summary.needs_a_person if one.state == "act"] + [one for one in summary.needs_a_person if one.state != "act"][:12]
-    table(["push", "face at m", "state", "why"], [[one.ring_number, one.face_chainage_m, state_words(one.state), one.why] for one in shown], numeric=(0, 1))
-    left = len(summary.needs_a_person) - len(shown)
-    if left:
-        print(f"and {left} more: tunnelwright reconcile {FOLDER / 'crosstown'}")
+    print("   " + ", ".join(f"{reason} {count}" for reason, count in summary.reasons().items()))
+    runs = summary.runs()
+    shown = [one for one in runs if one.first.state != "watch"]
+    table(
+        ["push", "face at m", "state", "why"],
+        [[one.rings, one.first.face_chainage_m, state_words(one.first.state), one.first.why] for one in shown],
+        numeric=(1,),
+    )
+    print(f"and {len(runs) - len(shown)} watches, each with its reason: tunnelwright reconcile {FOLDER / 'crosstown'}")
 
 
 def step(words: str) -> None:

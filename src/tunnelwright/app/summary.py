@@ -22,6 +22,20 @@ class NeedsAPerson:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """Neighbouring pushes with the same state for the same reason."""
+
+    first: NeedsAPerson
+    last: NeedsAPerson
+    count: int
+
+    @property
+    def rings(self) -> str:
+        """Return the ring or the span of rings."""
+        return str(self.first.ring_number) if self.count == 1 else f"{self.first.ring_number} to {self.last.ring_number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Summary:
     """What the reconciliation of a drive came to."""
 
@@ -47,6 +61,25 @@ class Summary:
             f"{self.act_count} to act on, {self.watch_count} on watch, {self.unchecked_count} not checked, {self.in_order_count} in order."
             + (" A ring in order is one in which no reading left its limits; it does not prove that nothing was lost." if self.in_order_count else ""),
         ]
+
+    def runs(self) -> list["Run"]:
+        """Return what needs a person with neighbouring pushes of the same state and criterion joined, acts first."""
+        joined: list[list[NeedsAPerson]] = []
+        for one in self.needs_a_person:
+            last = joined[-1][-1] if joined else None
+            if last is not None and (last.state, last.criterion) == (one.state, one.criterion) and one.ring_number == last.ring_number + 1:
+                joined[-1].append(one)
+            else:
+                joined.append([one])
+        return [Run(first=part[0], last=part[-1], count=len(part)) for part in joined]
+
+    def reasons(self) -> dict[str, int]:
+        """Return how many pushes each criterion alone calls for, most first."""
+        counts: dict[str, int] = {}
+        for one in self.needs_a_person:
+            key = f"{one.state}: {one.criterion.replace('_', ' ')}"
+            counts[key] = counts.get(key, 0) + 1
+        return dict(sorted(counts.items(), key=lambda item: -item[1]))
 
     def as_dict(self) -> dict[str, Any]:
         """Return the summary as it leaves as JSON."""
@@ -95,7 +128,7 @@ def _line(found: Reconciliation, row: int) -> NeedsAPerson | None:
     ring = int(found.recorded.ring_number[row])
     worst = [one for one in found.series if STATE_OF_CODE[int(one.state[row])] == state]
     if state == "not checked":
-        worst.sort(key=lambda one: not one.life_hangs_on_it)
+        worst = sorted((one for one in worst if one.counts_unchecked()[row]), key=lambda one: not one.life_hangs_on_it)
     advice = [one for one in found.advice(ring) if one.criterion == worst[0].key]
     reasons = "; ".join(f"{one.name.lower()}: {one.comment[row]}" for one in worst[:2])
     middle = (found.plan.rings.face_start_chainage_m[ring - 1] + found.plan.rings.face_end_chainage_m[ring - 1]) / 2

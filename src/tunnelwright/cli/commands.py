@@ -200,11 +200,11 @@ def reconcile(
         show.as_json(summary.as_dict())
     else:
         show.say(*summary.lines())
-        show.table(
-            ["push", "face chainage m", "state", "why", "do", "do not"],
-            [[one.ring_number, one.face_chainage_m, show.state_words(one.state), one.why, one.do, one.do_not] for one in summary.needs_a_person],
-            numeric=(0, 1),
-        )
+        for run in summary.runs():
+            one = run.first
+            show.say("", f"{show.state_words(one.state)}  push {run.rings}, face at {one.face_chainage_m:.1f} m", f"    {one.why}")
+            if one.do:
+                show.say(f"    do      {one.do}", f"    do not  {one.do_not}")
         show.say("", show.CAUTION)
     if check_wanted and summary.act_count:
         raise typer.Exit(MUST_ACT)

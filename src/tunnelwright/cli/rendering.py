@@ -10,12 +10,14 @@ from rich.console import Console
 from rich.table import Table
 
 CAUTION = "Screening aid: a person decides at the face. To be checked by a licensed engineer; local codes govern."
+# A table that is piped or kept in a file is not folded to the eighty columns of a terminal that is not there.
+PIPED_WIDTH = 180
 _MARK = {"in order": "", "watch": "△ ", "act": "■ ", "not checked": "○ "}
 
 
 def console() -> Console:
     """Return the console for what a person reads."""
-    return Console(highlight=False, soft_wrap=False)
+    return Console(highlight=False, soft_wrap=False) if sys.stdout.isatty() else Console(highlight=False, soft_wrap=False, width=PIPED_WIDTH)
 
 
 def say(*lines: str) -> None:

@@ -103,6 +103,9 @@ def by_label(counted: Table, segments: Table, gap_limit_s: float, origin: Table 
         table = table.left_join(before, "last_ms").drop("last_ms_right").mutate(before_ms=_.before_ms.coalesce(_.origin_ms - (_.time_ms - _.last_ms)))
     else:
         table = table.mutate(origin_ms=table.time_ms, before_ms=table.last_ms)
+    # What ran during a silence was counted at times that nobody saw: the belt's travel back from its end means nothing.
+    silent = (table.time_ms - table.last_ms) / 1000.0 > gap_limit_s
+    table = table.mutate(origin_ms=silent.ifelse(table.time_ms, table.origin_ms), before_ms=silent.ifelse(table.last_ms, table.before_ms))
     ends = table.inner_join(segments, [table.origin_ms > segments.after_ms, table.origin_ms <= segments.until_ms])
     long = (ends.time_ms - ends.last_ms) / 1000.0 > gap_limit_s
     within = ends.before_ms >= ends.after_ms

@@ -34,6 +34,10 @@ _DO: Final[dict[tuple[str, str], tuple[str, str]]] = {
         "Turn the screw faster until the crown shows {target} kPa; look at the street above {face} for heave or slurry.",
         "Do not drop the pressure in one step below {lower} kPa.",
     ),
+    ("face_pressure", "no window"): (
+        "Stop before this push. Check the inputs and the water; treat the ground, add ballast or change the mode; a licensed engineer decides and signs.",
+        "Do not advance without a window, and do not lower a factor without that signature.",
+    ),
     ("face_pressure", "not checked"): (
         "Compare the chamber sensors with each other and with the bulkhead gauge before the next push.",
         "Do not take the last good value for the present one.",
@@ -124,6 +128,8 @@ def _side(one: CriterionSeries, row: int) -> str:
         return "high"
     if one.key == "grout_pressure":
         return "high" if int(one.state[row]) == 2 else "low"
+    if "no window" in str(one.comment[row]):
+        return "no window"
     if one.key.startswith("face_pressure"):
         return "high" if "above" in str(one.comment[row]) else "low"
     high = one.limit_high[row]

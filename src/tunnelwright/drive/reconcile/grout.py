@@ -34,6 +34,7 @@ def volume_ratio(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
     unchecked = np.isnan(ratio) | (recorded.word("grade_grout") == "C")
     return CriterionSeries(
         key="grout_ratio",
+        applies=at >= 0,
         name="Grout, injected over annulus",
         place="grout",
         unit="",
@@ -77,6 +78,7 @@ def unusual_volume(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
             usual.append(float(share[row]))
     return CriterionSeries(
         key="grout_unusual",
+        applies=at >= 0,
         name="Grout against the twenty rings before",
         place="grout",
         unit="sd",
@@ -105,6 +107,7 @@ def rolling_deficit(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
     limit = plan.grout.annulus_volume_m3[at]
     return CriterionSeries(
         key="grout_deficit",
+        applies=at >= 0,
         name="Grout, shortfall of last ten rings",
         place="grout",
         unit="m3",
@@ -200,6 +203,7 @@ def port_pressure(plan: Plan, recorded: RecordedRings) -> CriterionSeries:
     closed = ~plan.grout.has_window[at]
     return CriterionSeries(
         key="grout_pressure",
+        applies=at >= 0,
         name="Grout pressure outside window, worst port",
         place="grout",
         unit="kPa",

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tunnelwright.vocabulary.criterion import Criterion, State
-from tunnelwright.vocabulary.types import FloatArray, IntArray, TextArray
+from tunnelwright.vocabulary.types import BoolArray, FloatArray, IntArray, TextArray
 
 Place = Literal["face", "grout", "ring"]
 STATE_CODE: Final[dict[State, int]] = {"in order": 0, "watch": 1, "act": 2, "not checked": 3}
@@ -27,6 +27,7 @@ class CriterionSeries:
     state : code of the state, see `STATE_CODE`.
     comment : the reason; always there when the state is not `in order`.
     method : registered method behind the value, empty where it is a plain reading.
+    applies : where the criterion has a place at all, everywhere when left out; grout has none before the tail has left the launch.
     over_rings : looks at a run of rings; while it lacks its base it is shown as not checked, but says nothing of the ring itself.
     """
 
@@ -43,6 +44,14 @@ class CriterionSeries:
     life_hangs_on_it: bool = False
     method: str = ""
     over_rings: bool = False
+    applies: BoolArray | None = None
+
+    def counts_unchecked(self) -> BoolArray:
+        """Return where a missing value counts for the state of the ring."""
+        missing = self.state == STATE_CODE["not checked"]
+        if self.over_rings:
+            return np.zeros_like(missing)
+        return missing if self.applies is None else missing & self.applies
 
     def at(self, row: int) -> Criterion:
         """Return the criterion of one row of the record."""
@@ -88,8 +97,7 @@ def worst_codes(series: list[CriterionSeries], count: int) -> IntArray:
     rank = np.zeros(count)
     code = np.zeros(count, dtype=np.int64)
     for one in series:
-        unchecked = 3 if one.life_hangs_on_it else (0 if one.over_rings else 1)
-        own = np.select([one.state == 2, one.state == 3, one.state == 1], [4, unchecked, 2], 0)
+        own = np.select([one.state == 2, one.counts_unchecked(), one.state == 1], [4, 3 if one.life_hangs_on_it else 1, 2], 0)
         code = np.where(own > rank, one.state, code)
         rank = np.maximum(rank, own)
     return code
