@@ -9,6 +9,7 @@ from examples.brennholt.project import write_project
 from tunnelwright.drive.axis import DriveCase
 from tunnelwright.drive.explain import explain_push
 from tunnelwright.drive.plan import Plan, plan_drive, push_at_face
+from tunnelwright.drive.project import SlurryCircuit
 from tunnelwright.exchange.project_folder import read_project
 from tunnelwright.vocabulary.sheet import sheet_of, shown_number, value_of_printed
 
@@ -114,6 +115,28 @@ def test_a_void_comes_under_the_tail_some_pushes_after_the_face(plan: Plan) -> N
     around = np.flatnonzero((plan.rings.rear_chainage_m <= middle) & (middle < plan.rings.chainage_m))[0]
     grouting = int(np.flatnonzero(plan.rings.grout_ring_number == around + 1)[0])
     assert 7 <= grouting - (ring - 1) <= 9
+
+
+def test_a_two_chamber_slurry_shield_gets_its_cushion(hand_case: DriveCase) -> None:
+    from dataclasses import replace
+
+    slurry = SlurryCircuit.model_validate(
+        {
+            "air_level_above_invert_m": 5.0,
+            "feed_density_t_m3": 1.1,
+            "static_yield_stress_kpa": 0.015,
+            "feed_flow_max_m3_h": 1500,
+            "return_flow_max_m3_h": 1650,
+            "pipe_diameter_m": 0.4,
+        }
+    )
+    weights = {f"support_unit_weight_{one}kn_m3": value for one, value in (("low_", 10.8), ("", 11.0), ("high_", 12.5))}
+    machine = hand_case.machine.model_copy(update={"kind": "slurry", "slurry": slurry, "pressure_allowance_kpa": 10.0, **weights})
+    made = plan_drive(replace(hand_case, machine=machine))
+    # Cushion at 5 m above the invert of a 7 m bore: 2 m of slurry at 11 kN/m3 stand between it and the crown.
+    np.testing.assert_allclose(made.face.air_pressure_kpa, made.face.target_crown_kpa + 11.0 * 2.0)
+    np.testing.assert_allclose(made.face.target_invert_kpa, made.face.target_crown_kpa + 11.0 * 7.0)
+    np.testing.assert_allclose(made.face.operating_lower_crown_kpa - made.face.hard_lower_crown_kpa, 10.0)
 
 
 def test_the_same_project_gives_the_same_plan(plan: Plan) -> None:

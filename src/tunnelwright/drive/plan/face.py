@@ -23,6 +23,7 @@ LOSS_PATH_ABOVE_WATER_KPA = 20.0
 # Stations just before and behind a lens edge, so that the worst of a span is not missed between them.
 EDGE_M = 0.01
 SERVICE_STRESS_SHARE = 0.7
+CUSHION_LEVEL_SHARE = 0.67
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,7 +66,12 @@ class StationWindow:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FacePlan:
-    """The window and the target of every push, at the crown."""
+    """The window and the target of every push, at the crown; the target also at axis, invert and every chamber sensor.
+
+    Parameters
+    ----------
+    air_pressure_kpa : of the cushion of a two-chamber slurry shield that gives the target with its planned level; NaN for other shields.
+    """
 
     cover_m: FloatArray
     hard_lower_crown_kpa: FloatArray
@@ -84,7 +90,9 @@ class FacePlan:
     preferred_crown_kpa: FloatArray
     service_pressure_crown_kpa: FloatArray
     target_axis_kpa: FloatArray
+    target_invert_kpa: FloatArray
     target_sensor_kpa: FloatArray
+    air_pressure_kpa: FloatArray
     loss_path: TextArray
 
     @property
@@ -355,9 +363,25 @@ def face_plan(case: DriveCase, sections: Sections, stations: Stations, window: S
         preferred_crown_kpa=preferred.preferred_crown_kpa,
         service_pressure_crown_kpa=preferred.service_pressure_crown_kpa,
         target_axis_kpa=target + weight * diameter / 2,
+        target_invert_kpa=target + weight * diameter,
+        air_pressure_kpa=_air_pressure(case, diameter, target),
         target_sensor_kpa=target[:, None] + weight * depths[None, :],
         loss_path=_loss_paths(case, stations, first, geology),
     )
+
+
+def _air_pressure(case: DriveCase, diameter_m: float, target_crown_kpa: FloatArray) -> FloatArray:
+    """Return the cushion pressure of a two-chamber shield; the level in the working chamber is two thirds of the bore unless the machine says so."""
+    if case.machine.kind != "slurry" or case.machine.slurry is None:
+        return np.full(len(target_crown_kpa), np.nan)
+    level = case.machine.slurry.air_level_above_invert_m or CUSHION_LEVEL_SHARE * diameter_m
+    found = kernel("face.slurry_cushion_setting.hydrostatic")(
+        excavation_diameter_m=diameter_m,
+        face_pressure_crown_kpa=target_crown_kpa,
+        level_above_invert_m=level,
+        support_unit_weight_kn_m3=case.machine.support_unit_weight_kn_m3,
+    )
+    return np.asarray(found.air_pressure_kpa)
 
 
 def _extreme_station(values: FloatArray, stations: Stations, *, largest: bool) -> IntArray:
