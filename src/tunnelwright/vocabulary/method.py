@@ -16,7 +16,7 @@ import numpy as np
 from tunnelwright.vocabulary.formula import Formula
 from tunnelwright.vocabulary.quantity import Quantity, quantity
 from tunnelwright.vocabulary.source import Source
-from tunnelwright.vocabulary.types import DERIVED, Record, Shape, Table, Values, shape_of, shapes_of
+from tunnelwright.vocabulary.types import DERIVED, Record, Shape, Values, shape_of, shapes_of
 
 MethodKind = Literal["lower bound", "upper bound", "mean", "screening", "identity"]
 
