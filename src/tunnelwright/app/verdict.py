@@ -85,7 +85,7 @@ def _in_state(reconciliation: Reconciliation, ring_number: int, state: str) -> l
 
 def _reason(one: CriterionSeries, row: int) -> str:
     value, name = float(one.value[row]), _short_name(one)
-    if one.place == "face" and one.life_hangs_on_it and np.isnan(one.limit_low[row]) and np.isnan(one.limit_high[row]):
+    if one.limit_low[row] > one.limit_high[row]:
         return "driven without a window"
     if not np.isfinite(value):
         return name

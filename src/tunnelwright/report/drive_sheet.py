@@ -1,5 +1,6 @@
 """The longitudinal sheet: ground section with aligned strips, every strip at the place its values have."""
 
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
@@ -12,6 +13,7 @@ from tunnelwright.report.numbers import chainage_text, number_text
 from tunnelwright.report.section import section_panel
 from tunnelwright.report.strips import state_panel, strip_panel
 from tunnelwright.report.svg import READING_ROW_PX
+from tunnelwright.vocabulary.criterion import State
 
 LEFT_PX: Final = 132.0
 READING_PX: Final = 236.0
@@ -214,17 +216,18 @@ def _readings(sheet: DriveSheet) -> dict[str, tuple[Reading, ...]]:
         found["section"] = (*_place_readings(sheet), *sheet.section.readings)
     found |= {strip.key: strip.readings for strip in sheet.strips if strip.readings}
     if sheet.state_rows:
-        found["states"] = _state_counts(sheet.state_rows)
+        found["states"] = _state_readings(sheet.state_counts or _counts_of_rows(sheet.state_rows))
     return found
 
 
-def _state_counts(rows: tuple[StateRow, ...]) -> tuple[Reading, ...]:
+def _counts_of_rows(rows: tuple[StateRow, ...]) -> dict[State, FloatArray]:
     codes = np.stack([row.codes for row in rows])
     is_ahead = (codes < 0).all(axis=0)
-    return tuple(
-        Reading(label=state, values=np.where(is_ahead, np.nan, (codes == code).sum(axis=0)), state=state, is_bold=state == "act")
-        for code, state in STATE_CODES.items()
-    )
+    return {state: np.where(is_ahead, np.nan, (codes == code).sum(axis=0)) for code, state in STATE_CODES.items()}
+
+
+def _state_readings(counts: Mapping[State, FloatArray]) -> tuple[Reading, ...]:
+    return tuple(Reading(label=state, values=values, state=state, is_bold=state == "act") for state, values in counts.items())
 
 
 def _description(sheet: DriveSheet) -> str:

@@ -263,6 +263,7 @@ class DriveSheet:
     chosen_ring : push on which the cursor stands.
     is_open : a push is going on after the last built ring; the face may stand anywhere in its span.
     face_chainage_m : where the face stands now.
+    state_counts : by state how many criteria of each push are in it, NaN ahead of the machine; without it the rows of the states strip are counted.
     """
 
     drive_name: str
@@ -274,6 +275,7 @@ class DriveSheet:
     section: GroundSection | None
     strips: tuple[Strip, ...]
     state_rows: tuple[StateRow, ...] = ()
+    state_counts: Mapping[State, FloatArray] | None = None
     holds: tuple[HoldPlace, ...] = ()
     missing_words: str = ""
 

@@ -10,7 +10,7 @@ from tunnelwright.report.inputs import PhaseSpan, PushChart, PushLine, PushPanel
 from tunnelwright.report.labels import shortened, text_width
 from tunnelwright.report.numbers import number_text
 
-LEFT_PX: Final = 94.0
+LEFT_PX: Final = 112.0
 READING_PX: Final = 150.0
 READING_GAP_PX: Final = 14.0
 STROKE_BASE_PX: Final = 14.0
@@ -220,7 +220,7 @@ def _stroke_ticks(chart: PushChart, x: Axis) -> list[Item]:
 
 def _foot(chart: PushChart, x: Axis, line_px: float) -> list[Item]:
     items: list[Item] = [
-        Label(x=x.start_px - 6, y=line_px + 16, words="time" if chart.along == "time" else "stroke, m", role="second", anchor="end", has_halo=False),
+        Label(x=0.0, y=line_px + 16, words="time" if chart.along == "time" else "stroke, m", role="second", has_halo=False),
         Bars(x=x.pixels([tick.value for tick in x.ticks]), low=np.full(len(x.ticks), line_px), high=np.full(len(x.ticks), line_px + 4), role="tick"),
     ]
     for tick in spaced_ticks(x, [text_width(tick.words) for tick in x.ticks]):

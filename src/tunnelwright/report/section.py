@@ -41,7 +41,7 @@ def section_panel(sheet: DriveSheet, section: GroundSection, x: Axis, top_px: fl
         *_waters(section, x),
         *_surface(section),
         *_assets(section, x, y),
-        *_holds(sheet, section),
+        *_holds(sheet, section, x),
         *_places(sheet, section, x, y),
     )
     return Panel(
@@ -215,13 +215,14 @@ def _asset_names(shown: list[AssetOutline], section: GroundSection, x: Axis, y: 
         left, right = max(asset.start_chainage_m, x.low), min(asset.end_chainage_m, x.high)
         middle, half = x.px((left + right) / 2), text_width(asset.name) / 2
         middle = float(np.clip(middle, x.start_px + half + 2, x.end_px - half - 2))
+        surface = float(np.interp(x.value(middle), section.chainage_m, section.surface_level_m))
+        room_px = y.px(surface) - y.end_px - 8
         for turned, reach in ((False, half + 4), (True, 6.6)):
-            if any(middle - reach < high and middle + reach > low for low, high in taken):
+            if any(middle - reach < high and middle + reach > low for low, high in taken) or (turned and 2 * half > room_px):
                 continue
             taken.append((middle - reach, middle + reach))
             at = x.value(middle)
             if turned:
-                surface = float(np.interp(at, section.chainage_m, section.surface_level_m))
                 items.append(Label(x=at, y=surface, words=asset.name, turned=True, dx=4.0, dy=-6.0))
             else:
                 items.append(Label(x=at, y=y.value(y.end_px + 13), words=asset.name, anchor="middle"))
@@ -229,9 +230,11 @@ def _asset_names(shown: list[AssetOutline], section: GroundSection, x: Axis, y: 
     return items
 
 
-def _holds(sheet: DriveSheet, section: GroundSection) -> list[Item]:
+def _holds(sheet: DriveSheet, section: GroundSection, x: Axis) -> list[Item]:
     items: list[Item] = []
     for hold in sheet.holds:
+        if not x.low <= hold.chainage_m <= x.high:
+            continue
         axis = float(np.interp(hold.chainage_m, section.chainage_m, section.axis_level_m))
         reach = section.outer_diameter_m * 0.62
         items.append(Hold(x=hold.chainage_m, low=axis - reach, high=axis + reach, number=hold.number, words=hold.words, href=hold.href))

@@ -121,7 +121,7 @@ def ring_page(view: Any) -> str:
         subject=subject,
         counts_words=", ".join(f"{count} {state}" for state, count in view.counts.items() if count),
         chart=push_chart(view.chart, height_px=440.0) if view.chart is not None else None,
-        face=face_sheet(view.face, width_px=450.0, height_px=262.0) if view.chart is not None else face_sheet(view.face, height_px=420.0),
+        face=face_sheet(view.face, width_px=620.0, height_px=300.0) if view.chart is not None else face_sheet(view.face, height_px=420.0),
         opened_lines=app.sheet_of(view.opened.calculation) if view.opened else (),
     )
 
@@ -130,9 +130,9 @@ def sheets_page(view: Any) -> str:
     """Return the calculation sheets behind one push."""
     subject = view.subject
     title = _title(subject, "Calculation sheets", f"push {number_text(view.ring_number)}")
-    page = _page(subject, view.rail, title, "Sheets", (), is_long=True)
+    page = _page(subject, view.rail, title, "Sheets", FACE_LEGEND, is_long=True)
     sheets = [(one, app.sheet_of(one.calculation)) for one in view.sheets.values()]
-    return render("sheets.html", page, view=view, subject=subject, sheets=sheets)
+    return render("sheets.html", page, view=view, subject=subject, sheets=sheets, face=face_sheet(view.face, height_px=360.0))
 
 
 def fault_page(workspace: Any, reason: InputRefused) -> str:

@@ -166,7 +166,7 @@ def test_face_is_to_scale_and_sensors_stand_at_their_clock_angle(brennholt: Modu
     circle = next(found for found in root.iter(SVG + "ellipse") if found.get("class") == "ink-chosen")
     assert circle.get("rx") == circle.get("ry")
     sensor = next(
-        found for found in root.iter(SVG + "ellipse") if (found.find(SVG + "title") is not None and str(found.find(SVG + "title").text).startswith("2:"))
+        found for found in root.iter(SVG + "ellipse") if (found.find(SVG + "title") is not None and str(found.find(SVG + "title").text).startswith("sensor 2,"))
     )
     # 60 degrees clockwise from the crown, seen in drive direction: right of and above the centre.
     assert float(sensor.get("cx", 0)) > float(circle.get("cx", 0))
@@ -174,7 +174,7 @@ def test_face_is_to_scale_and_sensors_stand_at_their_clock_angle(brennholt: Modu
 
 
 def test_unread_sensor_shows_no_number(brennholt: ModuleType) -> None:
-    assert "5 no reading" in words_of(face_sheet(brennholt.face_record()))
+    assert "5: no reading" in words_of(face_sheet(brennholt.face_record()))
 
 
 def test_rail_names_its_rings_and_links_what_needs_a_person(brennholt: ModuleType) -> None:

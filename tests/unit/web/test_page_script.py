@@ -1,6 +1,5 @@
 """The page script in a real browser, on pages served by a few lines of our own: what it makes quicker must end where the link would have."""
 
-import shutil
 import threading
 from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -16,10 +15,7 @@ from tunnelwright.report.inputs import DriveSheet, Places, RingRail, Strip
 from tunnelwright.report.ring_rail import ring_rail
 from tunnelwright.web.shell import Page, SheetLink, TitleBlock, environment
 
-sync_api = pytest.importorskip("playwright.sync_api")
-CHROMIUM = shutil.which("chromium")
-pytestmark = [pytest.mark.browser, pytest.mark.skipif(CHROMIUM is None, reason="needs the program chromium on the path")]
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"]
+pytestmark = pytest.mark.browser
 RINGS, BUILT = 40, 30
 TYPES = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml"}
 BODY = """{% extends "base.html" %}{% import "parts.html" as parts with context %}{% block main %}{{ drawing(figure) }}
@@ -83,14 +79,6 @@ def address() -> Iterator[str]:
     server.shutdown()
     server.server_close()
     thread.join()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with sync_api.sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield found
-        found.close()
 
 
 @pytest.fixture

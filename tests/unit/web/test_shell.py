@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 from jinja2 import UndefinedError
 
+from tunnelwright.app.views.push import CriterionLine
 from tunnelwright.report.axes import Axis
 from tunnelwright.report.figure import Cursor, Figure, Line, Panel, Reading
 from tunnelwright.report.inputs import RingMark, RingRail
 from tunnelwright.report.ring_rail import ring_rail
 from tunnelwright.vocabulary.criterion import STATES, Criterion
 from tunnelwright.vocabulary.remark import Fault
-from tunnelwright.web.shell import Page, SheetLink, TitleBlock, drawing, environment, render, shown_value, state_mark, unit_words
+from tunnelwright.vocabulary.sheet import SheetLine
+from tunnelwright.web.shell import Page, SheetLink, TitleBlock, drawing, environment, math_words, render, shown_value, state_mark, symbol_words, unit_words
 
 STATIC = resources.files("tunnelwright.web").joinpath("static")
 
@@ -118,20 +120,61 @@ def test_numbers_of_the_cursor_cannot_leave_their_script() -> None:
 
 
 def test_criteria_table_shows_value_limits_state_and_reason() -> None:
-    rows = (
-        Criterion(name="Muck", value=1.12, operator="within", limit_low=0.95, limit_high=1.05, unit="", state="act", comment="ring 846"),
-        Criterion(
-            name="Methane", value=float("nan"), operator="<=", limit_low=float("nan"), limit_high=0.5, unit="%", state="not checked", comment="none since 06:40"
-        ),
+    muck = Criterion(name="Muck", value=1.12, operator="within", limit_low=0.95, limit_high=1.05, unit="", state="act", comment="ring 846")
+    gas = Criterion(
+        name="Methane", value=float("nan"), operator="<=", limit_low=float("nan"), limit_high=0.5, unit="%", state="not checked", comment="none since 06:40"
     )
-    source = '{% import "parts.html" as parts with context %}{{ parts.criteria_table(rows, "Criteria", {"Muck": "?open=muck"}) }}'
+    grade = Criterion(name="Data", value=2.0, operator="<=", limit_low=float("nan"), limit_high=1.0, unit="", state="watch", comment="gaps")
+    rows = (
+        CriterionLine(key="muck", criterion=muck, decimals=2, sheet="muck"),
+        CriterionLine(key="gas", criterion=gas, decimals=2, sheet=""),
+        CriterionLine(key="data", criterion=grade, decimals=0, sheet="", words=("A", "B", "C")),
+    )
+    source = '{% import "parts.html" as parts with context %}{{ parts.criteria_table(rows, "?open=") }}'
     text = environment().from_string(source).render(rows=rows)
-    assert '<a class="opens" href="?open=muck" data-open>1.12</a>' in text
+    assert re.search(r'<a class="opens" href="\?open=muck" data-open aria-label="[^"]*Muck[^"]*">1.12</a>', text)
+    assert text.count('class="opens"') == 1
     assert "0.95 to 1.05" in text
     assert "≤ 0.50" in text
+    assert '<td class="n">B' in text
     assert '<span class="remark">none since 06:40</span>' in text
     assert ">not checked</span>" in text
     assert "nan" not in text
+
+
+@pytest.mark.parametrize(
+    ("printed", "shown"),
+    [("<mn>-0.61</mn>", "<mn>−0.61</mn>"), ("<mo>-></mo>", "<mo>-></mo>"), ("<mn>3e-5</mn>", "<mn>3e-5</mn>"), ("<mn>-.5</mn>", "<mn>−.5</mn>")],
+)
+def test_numbers_in_formulas_have_the_true_minus(printed: str, shown: str) -> None:
+    assert str(math_words(printed)) == shown
+
+
+def test_symbol_that_is_a_word_is_not_repeated() -> None:
+    assert str(symbol_words("governing")) == ""
+    assert "<mi>N</mi>" in str(symbol_words("N_c"))
+
+
+def test_long_formula_stands_under_its_result() -> None:
+    lines = [
+        sheet_line(formula="a + b", numbers="1 + 2"),
+        sheet_line(formula="a" * 60, numbers="1" * 60),
+        sheet_line(formula="a if b > 0, else c", numbers="4"),
+    ]
+    text = environment().from_string('{% import "parts.html" as parts with context %}{{ parts.calculation_lines(lines) }}').render(lines=lines)
+    rows = re.findall(r"<tr.*?</tr>", text, re.DOTALL)[1:]
+    assert len(rows) == 4
+    assert 'class="parted"' in rows[1]
+    assert 'colspan="4"' in rows[2]
+    assert "a if b &gt; 0, else c" in rows[3]
+
+
+def sheet_line(*, formula: str, numbers: str) -> SheetLine:
+    mathml, mathml_numbers = f"<math><mi>{formula[:1]}</mi></math>", f"<math><mn>{numbers[:1]}</mn></math>"
+    return SheetLine(
+        name="p", meaning="pressure", symbol="p", formula=formula, numbers=numbers, value=3.0, unit="kPa", printed="-3.00", shown_unit="kPa", source="",
+        mathml=mathml, mathml_numbers=mathml_numbers, symbol_mathml="<math><mi>p</mi></math>",
+    )  # fmt: skip
 
 
 def test_faults_come_all_at_once_and_escaped() -> None:

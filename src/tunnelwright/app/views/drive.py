@@ -12,6 +12,7 @@ from tunnelwright.drive.reconcile import STATE_CODE, CriterionSeries
 from tunnelwright.report.figure import Reading
 from tunnelwright.report.inputs import AHEAD, DriveSheet, Event, NamedGap, PlaceName, RingRail, StateRow, Strip
 from tunnelwright.report.numbers import number_text
+from tunnelwright.vocabulary.criterion import State
 from tunnelwright.vocabulary.types import FloatArray
 
 STATE_ROWS = (
@@ -78,6 +79,7 @@ def drive_view(subject: Subject, first: int | None = None, last: int | None = No
         section=ground_section(subject),
         strips=(_pressure(subject, (low, high)), _muck(subject, (low, high)), _grout(subject, (low, high)), _rate(subject)),
         state_rows=_state_rows(subject),
+        state_counts=_state_counts(subject),
         holds=hold_places(subject),
         missing_words="" if subject.reconciliation is not None else "No record yet: import the machine's log, then make rings of it.",
     )
@@ -150,7 +152,7 @@ def runs_of(rings: Iterable[int]) -> list[list[int]]:
 
 
 def _pressure_words(one: CriterionSeries, row: int) -> str:
-    return f"{number_text(float(one.value[row]))} kPa" if np.isfinite(one.limit_low[row]) else "driven without a window"
+    return "driven without a window" if one.limit_low[row] > one.limit_high[row] else f"{number_text(float(one.value[row]))} kPa"
 
 
 def _ratio_words(one: CriterionSeries, row: int) -> str:
@@ -241,7 +243,7 @@ def _grout(subject: Subject, shown: tuple[int, int]) -> Strip:
     return Strip(
         key="grout",
         title="Grout ratio",
-        subtitle="of annulus, bore basis",
+        subtitle="of annulus",
         place="grout",
         planned=factor,
         measured=ratio,
@@ -286,6 +288,21 @@ def planned_rate(subject: Subject) -> FloatArray | None:
     if np.isnan(rates[met]).any():
         return None
     return np.asarray(shares @ np.nan_to_num(rates))
+
+
+def _state_counts(subject: Subject) -> dict[State, FloatArray] | None:
+    """Return how many criteria of each push are in each state, the same counts as on the ring page; a push that the log did not see has all unchecked."""
+    found = subject.reconciliation
+    if found is None:
+        return None
+    codes = np.stack([one.state for one in found.series])
+    counts: dict[State, FloatArray] = {}
+    for state, code in STATE_CODE.items():
+        over = np.full(subject.plan.push_count, np.nan)
+        over[: subject.built_ring] = len(found.series) if state == "not checked" else 0.0
+        over[found.recorded.plan_index] = (codes == code).sum(axis=0)
+        counts[state] = over
+    return counts
 
 
 def _state_rows(subject: Subject) -> tuple[StateRow, ...]:

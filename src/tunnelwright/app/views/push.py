@@ -199,4 +199,4 @@ def _when(subject: Subject, row: int | None) -> str:
         return ""
     start, end = (site_time(subject, recorded(subject, row, name)) for name in ("start_time_ms", "end_time_ms"))
     last = f"{end:%H:%M}" if end.date() == start.date() else f"{end:%d %b, %H:%M}"
-    return f"{start:%d %b %Y, %H:%M} to {last} {start:%Z}"
+    return f"{start:%d %b %Y, %H:%M} to {last}"
