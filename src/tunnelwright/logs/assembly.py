@@ -15,7 +15,7 @@ from tunnelwright.logs.motion import MM_MS_PER_M_MIN
 from tunnelwright.logs.phases import Phase
 from tunnelwright.logs.quality import Quality
 from tunnelwright.logs.suspects import factor_hint
-from tunnelwright.vocabulary.units import split_name, suffix_of
+from tunnelwright.vocabulary.units import suffix_of
 
 NAN: Final = math.nan
 INTEGRAL_UNIT: Final = {"t/h": "t", "l/min": "m3", "Nl/min": "m3", "m3/h": "m3"}
@@ -129,7 +129,6 @@ def _is_plain_level(name: str, channels: Mapping[str, ChannelFacts]) -> bool:
 
 def integral_name(name: str) -> str:
     """Return the column of a rate's integral: ``muck_mass_integral_<w>_t`` for belts, else the stem with ``volume``."""
-    stem, own = split_name(name)
     own = unit_of_channel(name)
     unit = INTEGRAL_UNIT[own]
     if name.startswith("belt_mass_rate"):

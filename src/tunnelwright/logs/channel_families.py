@@ -6,6 +6,7 @@ A family with a placeholder has one channel per sensor, group, port or weigher: 
 
 import difflib
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Final, Literal
@@ -150,7 +151,7 @@ def unit_of_channel(name: str) -> str:
     return split_name(family.name)[1] if family is not None else ""
 
 
-def channels_of(family: str, names: "tuple[str, ...] | list[str]") -> list[str]:
+def channels_of(family: str, names: Iterable[str]) -> list[str]:
     """Return those of the names that belong to a family, in their order."""
     return [name for name in names if (found := family_of(name)) is not None and found.name == family]
 

@@ -19,6 +19,8 @@ from tunnelwright.logs.windows import previous
 
 UNATTRIBUTED: Final = -1
 NOISE_M: Final = 0.005
+LEAST_JUMP_S: Final = 60.0
+LEAST_CREEP_MM_MIN: Final = 1.0
 Times = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 FloatArray = NDArray[np.float64]
@@ -108,6 +110,7 @@ class Runs:
     ----------
     cycle : carried on from the last advancing run; ``label`` is the same or ``UNATTRIBUTED`` for gaps that belong to no cycle.
     bridged_m : stroke across a gap that the rams themselves tell.
+    clock_jump_s : length of a gap within a push in which nothing moved, 0 elsewhere.
     """
 
     run: NDArray[np.int64]
@@ -120,6 +123,7 @@ class Runs:
     cycle: NDArray[np.int64]
     label: NDArray[np.int64]
     bridged_m: FloatArray
+    clock_jump_s: FloatArray
 
     def as_table(self) -> pa.Table:
         """Return what every interval of a run takes over from it."""
@@ -169,6 +173,8 @@ def judged_runs(found: pa.Table, history: LevelHistory, gap_ends: Mapping[int, "
     label = np.where(gap & (unseen | (cycle != last_cycle)), UNATTRIBUTED, cycle)
     beside_push = np.concatenate([[False], advancing[:-1]]) | np.concatenate([advancing[1:], [False]])
     bridged_m = np.array([one.bridged_m(rules) if one is not None else 0.0 for one in ends], dtype=np.float64)
+    jumps = np.concatenate([[False], advancing[:-1]]) & np.concatenate([advancing[1:], [False]])
+    jumps &= np.array([one is not None and one.is_clock_jump() for one in ends], dtype=bool)
     return Runs(
         run=np.asarray(found["run"]),
         first_ms=first_ms,
@@ -179,6 +185,7 @@ def judged_runs(found: pa.Table, history: LevelHistory, gap_ends: Mapping[int, "
         unseen=unseen,
         cycle=cycle.astype(np.int64),
         label=label.astype(np.int64),
+        clock_jump_s=np.where(jumps, np.asarray(found["run_s"]), 0.0),
         bridged_m=np.where(gap & beside_push & (label != UNATTRIBUTED), bridged_m, 0.0),
     )
 
@@ -226,6 +233,10 @@ class GapEnds:
     def is_plausible(self, rules: PushRules) -> bool:
         """Return whether the rams can have gained so much in the time."""
         return not self.gained_m > rules.largest_speed_mm_min / MM_MS_PER_M_MIN * self.duration_s * 1000.0 + NOISE_M
+
+    def is_clock_jump(self) -> bool:
+        """Return whether the rams hardly moved in a long gap; within a push that looks like a clock that was put forward, not like a lost hour."""
+        return self.duration_s >= LEAST_JUMP_S and bool(0 <= self.gained_m < LEAST_CREEP_MM_MIN / MM_MS_PER_M_MIN * self.duration_s * 1000.0)
 
     def bridged_m(self, rules: PushRules) -> float:
         """Return the stroke across the gap where the rams themselves tell it."""

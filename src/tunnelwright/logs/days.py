@@ -67,11 +67,7 @@ class LogStore:
         path = self.folder / "channels.json"
         if not path.exists():
             return {}
-        entries = json.loads(path.read_text(encoding="utf-8"))
-        return {
-            name: ChannelFacts(**{key: tuple(value) if isinstance(value, list) else _number(value) for key, value in entry.items()})
-            for name, entry in entries.items()
-        }
+        return {name: _facts_of(entry) for name, entry in json.loads(path.read_text(encoding="utf-8")).items()}
 
     def keep_channels(self, facts: Mapping[str, ChannelFacts]) -> None:
         """Keep the facts of channels beside those that are kept already."""
@@ -88,8 +84,9 @@ class LogStore:
         write_text_at_once(self.folder / "constants.json", json.dumps(dict(constants), indent=1, sort_keys=True))
 
 
-def _number(value: Any) -> Any:
-    return float("inf") if value == "inf" else value
+def _facts_of(entry: Mapping[str, Any]) -> ChannelFacts:
+    values: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else float("inf") if value == "inf" else value for key, value in entry.items()}
+    return ChannelFacts(**values)
 
 
 def write_text_at_once(path: Path, text: str) -> None:

@@ -27,7 +27,7 @@ class EngineSettings:
     threads: int = 2
     memory_limit: str = "1GB"
     temp_directory: str = ""
-    rows_per_chunk: int = 1_500_000
+    rows_per_chunk: int = 3_000_000
 
 
 DEFAULT_SETTINGS = EngineSettings()

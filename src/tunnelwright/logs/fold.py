@@ -36,6 +36,7 @@ class LabelledChunk:
     context_ms : samples from here on are needed to judge the first intervals.
     cycles : one dictionary of facts per cycle of the chunk.
     is_open : whether this is the end of the log, whose last cycle is still open.
+    start : what the fold carried to the start of the chunk; none where the log begins.
     """
 
     path: Path
@@ -45,18 +46,25 @@ class LabelledChunk:
     cycles: list[dict[str, Any]]
     stuck: dict[int, list[str]]
     is_open: bool
+    start: OpenCycle | None
 
 
 def labelled_chunks(
-    reader: LogReader, rules: PushRules, folder: Path, rows_per_chunk: int, settle_ms: int, progress: Callable[[float], None]
+    reader: LogReader,
+    rules: PushRules,
+    folder: Path,
+    rows_per_chunk: int,
+    settle_ms: int,
+    progress: Callable[[float], None],
+    state: OpenCycle | None = None,
 ) -> Iterator[LabelledChunk]:
     """Yield the chunks of the log in order.
 
     Parameters
     ----------
     settle_ms : a cycle is closed when the next one has been going on for so long, so that late samples cannot change it any more.
+    state : where an earlier pass left off; without it from the beginning.
     """
-    state: OpenCycle | None = None
     rows, number = rows_per_chunk, 0
     while True:
         start_ms = reader.first_ms if state is None else state.start_ms
@@ -100,29 +108,31 @@ def _labelled(
     border_ms = closed[-1].first_ms if closed else None
     phased = _phased(reader, judged, spans, rules)
     facts = _facts(reader, judged, phased, spans, rules)
-    parts = [(first_ms, border_ms, False)] if border_ms is not None else []
+    parts: list[tuple[int, int | None, bool]] = [(first_ms, border_ms, False)] if border_ms is not None else []
     if is_last:
         parts.append((first_ms if border_ms is None else border_ms, None, True))
     stuck = _stuck_by_cycle(judged)
+    after = None
+    if border_ms is not None:
+        after = OpenCycle(start_ms=border_ms, context_ms=_context_ms(judged.runs, border_ms), cycle=closed[-1].cycle, is_high=judged.history.at(border_ms))
     chunks = []
     for start_ms, before_ms, is_open in parts:
         target = path.with_name(f"{path.name}{'-open' if is_open else ''}.parquet")
         phased.filter((phased.time_ms >= start_ms) & (True if before_ms is None else phased.time_ms < before_ms)).to_parquet(target)
         inside = [one for one in facts if one["first_ms"] >= start_ms and (before_ms is None or one["first_ms"] < before_ms)]
+        start = state if start_ms == first_ms else after
         chunks.append(
             LabelledChunk(
                 path=target,
-                context_ms=context_ms if start_ms == first_ms else _context_ms(judged.runs, start_ms),
+                context_ms=context_ms if start is state or start is None else start.context_ms,
                 start_ms=start_ms,
                 end_ms=end_ms if before_ms is None else before_ms - 1,
                 cycles=inside,
                 stuck={one["cycle"]: stuck.get(one["cycle"], []) for one in inside},
                 is_open=is_open,
+                start=start,
             )
         )
-    if border_ms is None:
-        return chunks, None
-    after = OpenCycle(start_ms=border_ms, context_ms=_context_ms(judged.runs, border_ms), cycle=closed[-1].cycle, is_high=judged.history.at(border_ms))
     return chunks, after
 
 
@@ -218,6 +228,8 @@ def _facts(reader: LogReader, judged: Judged, phased: Table, spans: list[CycleSp
     if "chainage_m" in judged.cleaned.columns:
         table = table.left_join(chainages(judged.cleaned.select("time_ms", "chainage_m"), judged.intervals, ends, rules), "cycle").drop("cycle_right")
     rows = table.to_pyarrow().to_pylist()
+    for row in rows:
+        row["clock_jump_s"] = float(judged.runs.clock_jump_s[judged.runs.cycle == row["cycle"]].sum())
     return sorted(
         ({name: 0.0 if value is None and name.endswith("_s") else value for name, value in row.items()} for row in rows), key=lambda row: row["cycle"]
     )

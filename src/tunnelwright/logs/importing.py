@@ -20,7 +20,7 @@ from tunnelwright.logs.clock import clock_steps, utc_of_wall_clock
 from tunnelwright.logs.days import CONFLICT, MS_PER_DAY, LogStore, day_text, merge_day, put_in_place
 from tunnelwright.logs.engine import DEFAULT_SETTINGS, EngineSettings, named, quoted, sql_engine
 from tunnelwright.logs.reading import StagedFile, map_faults, stage_file
-from tunnelwright.logs.sniffing import layout_of
+from tunnelwright.logs.sniffing import Layout, layout_of
 from tunnelwright.logs.spikes import find_spikes
 from tunnelwright.logs.suspects import unit_suspects
 from tunnelwright.logs.time_formats import is_utc
@@ -112,10 +112,11 @@ def import_log(
     )
 
 
-def _checked(paths: Sequence[Path], channel_map: ChannelMap) -> list:  # type: ignore[type-arg]
+def _checked(paths: Sequence[Path], channel_map: ChannelMap) -> list[Layout]:
     if not paths:
         raise InputRefused([Fault(where="logs", field="file", given="no file", required="at least one file of the logger is needed")])
-    faults, layouts = [], []
+    faults: list[Fault] = []
+    layouts: list[Layout] = []
     for path in paths:
         try:
             layout = layout_of(path, channel_map)
@@ -189,7 +190,7 @@ def _placed_sql(
     connection.register("placed_times", pa.table({"time_ms": time_ms, "row_flags": flags, "aside": aside}))
     connection.execute(
         f"COPY (SELECT placed.time_ms, placed.row_flags, {channels} FROM read_parquet({quoted(staged.path)}) POSITIONAL JOIN placed_times AS placed "
-        f"WHERE NOT placed.aside) TO {quoted(target)} (FORMAT parquet, COMPRESSION zstd)"
+        f"WHERE NOT placed.aside) TO {quoted(target)} (FORMAT parquet, COMPRESSION snappy)"
     )
     connection.unregister("placed_times")
     return f"SELECT * FROM read_parquet({quoted(target)})"

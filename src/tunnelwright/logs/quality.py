@@ -38,15 +38,18 @@ def clean(samples: Table, channels: Sequence[str], spikes: Table | None = None, 
     ----------
     spikes : instants and channels of spikes; ``spiky`` names the channels that have any here.
     """
-    present = samples.select("time_ms", *channels)
-    for name in channels:
-        family = family_of(name)
-        low, high = family.possible if family is not None else (float("-inf"), float("inf"))
-        present = present.mutate(**{name: present[name].between(low, high).ifelse(present[name], ibis.null("float64"))})
-    for name in (one for one in channels if one in spiky and spikes is not None):
-        times = spikes.filter(spikes.channel == name).select("time_ms")
-        present = present.mutate(**{name: present.time_ms.isin(times.time_ms).ifelse(ibis.null("float64"), present[name])})
-    return _without_lone_zeros(present, channels_of("chamber_pressure_kpa", list(channels)))
+    none = ibis.null("float64")
+    present = samples.select("time_ms", **{name: (samples[name].between(*_possible(name))).ifelse(samples[name], none) for name in channels})
+    if spikes is not None:
+        for name in (one for one in channels if one in spiky):
+            times = spikes.filter(spikes.channel == name).select("time_ms")
+            present = present.mutate(**{name: present.time_ms.isin(times.time_ms).ifelse(none, present[name])})
+    return _without_lone_zeros(present, channels_of("chamber_pressure_kpa", channels))
+
+
+def _possible(name: str) -> tuple[float, float]:
+    family = family_of(name)
+    return family.possible if family is not None else (float("-inf"), float("inf"))
 
 
 def _without_lone_zeros(table: Table, sensors: Sequence[str]) -> Table:
@@ -63,10 +66,8 @@ def sample_bits(samples: Table, channels: Sequence[str], spikes: Table) -> Table
     table = samples.select("time_ms", *channels)
     bits = {}
     for name in channels:
-        family = family_of(name)
-        low, high = family.possible if family is not None else (float("-inf"), float("inf"))
         times = spikes.filter(spikes.channel == name).select("time_ms")
-        out_of_range = table[name].notnull() & ~table[name].between(low, high)
+        out_of_range = table[name].notnull() & ~table[name].between(*_possible(name))
         bits[name] = (
             table[name].isnull().ifelse(int(Quality.MISSING), 0)
             + out_of_range.ifelse(int(Quality.OUT_OF_RANGE), 0)

@@ -67,7 +67,7 @@ def stage_file(connection: duckdb.DuckDBPyConnection, file: Path, layout: Layout
     written_ms = _written_ms_sql(layout, channel_map)
     columns = ["row_number() OVER () AS file_row", f"{written_ms} AS written_ms"]
     columns += [f"{_channel_sql(name, layout, channel_map, written_ms)} AS {named(name)}" for name in names]
-    query = f"COPY (SELECT {', '.join(columns)} FROM {source}) TO {quoted(target)} (FORMAT parquet, COMPRESSION zstd)"
+    query = f"COPY (SELECT {', '.join(columns)} FROM {source}) TO {quoted(target)} (FORMAT parquet, COMPRESSION snappy)"
     try:
         connection.execute(query)
     except duckdb.Error as reason:

@@ -50,6 +50,9 @@ def cycle_findings(facts: Facts, rows: Sequence[Mapping[str, Any]], context: Rec
     for fact, row in zip(facts, rows, strict=True):
         if fact["gap_count"]:
             yield _of_ring("gap", row, f"{fact['gap_count']} gaps, {fact['unknown_s']:.0f} s without readings", count=int(fact["gap_count"]))
+        if fact["clock_jump_s"]:
+            sentence = f"{fact['clock_jump_s']:.0f} s are missing within the push, but the rams did not move in them: was the logger's clock put forward?"
+            yield _of_ring("clock_step", row, sentence)
         if abs(fact["stroke_m"] - context.ring_length_m) > limit_m:
             sentence = (
                 f"the stroke adds up to {fact['stroke_m']:.3f} m, the ring is {context.ring_length_m:.3f} m long: a split push, a gap, a ram sensor or a re-set"

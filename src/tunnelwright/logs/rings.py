@@ -16,13 +16,14 @@ from tunnelwright.logs.channel_map import ChannelFacts
 from tunnelwright.logs.chunks import LogReader
 from tunnelwright.logs.constants import push_rules
 from tunnelwright.logs.context import RecordContext
-from tunnelwright.logs.cycles import UNATTRIBUTED
+from tunnelwright.logs.cycles import UNATTRIBUTED, OpenCycle
 from tunnelwright.logs.days import LogStore
 from tunnelwright.logs.engine import DEFAULT_SETTINGS, EngineSettings, expression_engine, sql_engine
 from tunnelwright.logs.fold import SETTLE_MS, LabelledChunk, labelled_chunks
 from tunnelwright.logs.measures import LIMITS, ChunkMeasures, Measures, measured, sensor_statistics
 from tunnelwright.logs.motion import PushRules
 from tunnelwright.logs.numbering import Numbering, numbered
+from tunnelwright.logs.resume import Resume, Statistics, day_marks, rows_before
 from tunnelwright.logs.ring_findings import counter_findings, cycle_findings, mass_findings, number_findings, sample_findings, sensor_findings, stuck_findings
 from tunnelwright.logs.spikes import ensure_spikes
 from tunnelwright.vocabulary.remark import Fault, Finding, InputRefused
@@ -42,6 +43,7 @@ class RecordTable:
     unattributed : time, stroke and totals that belong to no ring: before the first push, and what ran while nobody looked.
     findings : everything doubtful, in order of time.
     missing : rings that were built unseen.
+    resume : what the next pass over the same log can go on from.
     """
 
     table: pa.Table
@@ -49,15 +51,28 @@ class RecordTable:
     unattributed: Mapping[str, float]
     findings: tuple[Finding, ...]
     missing: tuple[int, ...] = ()
+    resume: Resume | None = None
 
     @property
-    def ring_numbers(self) -> np.ndarray:  # type: ignore[type-arg]
+    def ring_numbers(self) -> np.ndarray:
         """Return the numbers of the closed rings."""
         return np.asarray(self.table["ring_number"]) if self.table.num_rows else np.empty(0, dtype=np.int64)
 
 
-def rings_of(store_folder: Path | str, context: RecordContext, progress: Progress | None = None, settings: EngineSettings = DEFAULT_SETTINGS) -> RecordTable:
+def rings_of(
+    store_folder: Path | str,
+    context: RecordContext,
+    progress: Progress | None = None,
+    settings: EngineSettings = DEFAULT_SETTINGS,
+    previous: RecordTable | None = None,
+) -> RecordTable:
     """Return the record of the log in a store.
+
+    Parameters
+    ----------
+    progress : called with what is being done and the share that is done.
+    previous : an earlier record of the same store and the same context object; only what came since is worked through. Where something before
+        its open cycle has changed everything is worked through again.
 
     Raises
     ------
@@ -67,26 +82,24 @@ def rings_of(store_folder: Path | str, context: RecordContext, progress: Progres
     store = LogStore(Path(store_folder))
     days = store.days()
     if not days:
-        raise InputRefused(
-            [
-                Fault(
-                    where=str(store_folder),
-                    field="log store",
-                    given="no samples",
-                    required="an imported log is needed",
-                    hint="import files of the logger first",
-                )
-            ]
+        fault = Fault(
+            where=str(store_folder), field="log store", given="no samples", required="an imported log is needed", hint="import files of the logger first"
         )
-    report = progress or (lambda _sentence, _share: None)
+        raise InputRefused([fault])
     with sql_engine(settings) as (connection, _folder):
         ensure_spikes(connection, store, days)
     with expression_engine(settings) as (backend, folder):
         reader = LogReader(backend, store)
         rules = push_rules(reader, context)
-        channels = _logged_channels(reader)
-        chunks, statistics = _labelled(reader, rules, context, channels, folder, settings, report)
-        return _record(reader, rules, context, channels, chunks, statistics, report)
+        work = _Work(reader, rules, context, _logged_channels(reader), folder, settings, progress or (lambda _sentence, _share: None))
+        resume = previous.resume if previous is not None else None
+        if resume is not None and resume.holds(reader, rules, context):
+            record = _record(work, resume)
+            if record is not None:
+                return record
+        record = _record(work, None)
+        assert record is not None, "without an earlier record nothing can disagree with it"
+        return record
 
 
 def _logged_channels(reader: LogReader) -> dict[str, ChannelFacts]:
@@ -94,54 +107,107 @@ def _logged_channels(reader: LogReader) -> dict[str, ChannelFacts]:
     return {name: kept[name] for name in reader.columns if name in kept}
 
 
-def _labelled(
-    reader: LogReader, rules: PushRules, context: RecordContext, channels: Mapping[str, ChannelFacts], folder: Path, settings: EngineSettings, report: Progress
-) -> tuple[list[LabelledChunk], dict[int, dict[str, tuple[float, float]]]]:
+@dataclass(frozen=True, slots=True)
+class _Work:
+    reader: LogReader
+    rules: PushRules
+    context: RecordContext
+    channels: Mapping[str, ChannelFacts]
+    folder: Path
+    settings: EngineSettings
+    report: Progress
+
+
+def _labelled(work: _Work, state: OpenCycle | None) -> tuple[list[LabelledChunk], Statistics]:
     """Return all chunks with their labels, and the statistics of the chamber sensors of every cycle."""
-    settle_ms = SETTLE_MS + round(1000 * max((facts.lag_s for facts in channels.values()), default=0.0))
-    chunks, statistics = [], {}
-    for chunk in labelled_chunks(reader, rules, folder, settings.rows_per_chunk, settle_ms, lambda share: report("finding rings", LABELLING_SHARE * share)):
-        statistics.update(sensor_statistics(reader, chunk, context))
+    settle_ms = SETTLE_MS + round(1000 * max((facts.lag_s for facts in work.channels.values()), default=0.0))
+    chunks: list[LabelledChunk] = []
+    statistics: Statistics = {}
+
+    def progress(share: float) -> None:
+        work.report("finding rings", LABELLING_SHARE * share)
+
+    for chunk in labelled_chunks(work.reader, work.rules, work.folder, work.settings.rows_per_chunk, settle_ms, progress, state):
+        statistics.update(sensor_statistics(work.reader, chunk, work.context))
         chunks.append(chunk)
     return chunks, statistics
 
 
-def _record(
-    reader: LogReader,
-    rules: PushRules,
-    context: RecordContext,
-    channels: Mapping[str, ChannelFacts],
-    chunks: Sequence[LabelledChunk],
-    statistics: Mapping[int, Mapping[str, tuple[float, float]]],
-    report: Progress,
-) -> RecordTable:
-    facts = [one for chunk in chunks for one in chunk.cycles]
-    numbering = _numbering(facts, context)
-    health = _health(facts, statistics, context)
-    excluded = _excluded(health, facts)
-    limits = _limits(facts, numbering, context)
-    found: Measures = {}
-    events: list[tuple[str, int, str]] = []
-    for at, chunk in enumerate(chunks):
-        report("measuring rings", LABELLING_SHARE + (1 - LABELLING_SHARE) * at / len(chunks))
-        values, chunk_events = measured(ChunkMeasures(reader, chunk, rules, context, channels, excluded, limits))
-        events += chunk_events
-        _merge(found, values)
+def _record(work: _Work, resume: Resume | None) -> RecordTable | None:
+    """Return the record; none when what an earlier pass measured does not stand any more."""
+    chunks, statistics = _labelled(work, resume.state if resume is not None else None)
+    stuck = {cycle: names for chunk in chunks for cycle, names in chunk.stuck.items()}
+    facts: list[Mapping[str, Any]] = [one for chunk in chunks for one in chunk.cycles]
+    if resume is not None:
+        facts, statistics, stuck = [*resume.facts, *facts], {**resume.statistics, **statistics}, {**resume.stuck, **stuck}
+    numbering = numbered(_column(facts, "keyed"), _column(facts, "chainage_m"), work.context)
+    health = _health(facts, statistics, work.context)
+    excluded, limits = _excluded(health, facts), _limits(facts, numbering, work.context)
+    if resume is not None and not resume.agrees(excluded, limits):
+        return None
+    closed, found, events = _measured(work, chunks, excluded, limits, resume)
     for cycle, sensors in statistics.items():
         found.setdefault(cycle, {}).update({f"chamber_pressure_{mark}_kpa__median": median for mark, (median, _range) in sensors.items()})
-    stuck = {cycle: names for chunk in chunks for cycle, names in chunk.stuck.items()}
-    open_cycles = {one["cycle"] for chunk in chunks if chunk.is_open for one in chunk.cycles}
     evidence = _evidence(facts, numbering, health, stuck, events)
-    rows = [record_row(fact, found.get(fact["cycle"], {}), one, channels, context) for fact, one in zip(facts, evidence, strict=True)]
-    report("done", 1.0)
-    findings = _findings(facts, rows, numbering, health, stuck, events, found, channels, context)
-    closed = [row for row in rows if row["cycle"] not in open_cycles]
+    rows = [record_row(fact, found.get(fact["cycle"], {}), one, work.channels, work.context) for fact, one in zip(facts, evidence, strict=True)]
+    open_cycles = {one["cycle"] for chunk in chunks if chunk.is_open for one in chunk.cycles}
+    work.report("done", 1.0)
     return RecordTable(
-        table=_as_table(closed, rows),
+        table=_as_table([row for row in rows if row["cycle"] not in open_cycles], rows),
         open_ring=_as_table([row for row in rows if row["cycle"] in open_cycles], rows),
-        unattributed=_unattributed(found.get(UNATTRIBUTED, {}), channels),
-        findings=findings,
+        unattributed=_unattributed(found.get(UNATTRIBUTED, {}), work.channels),
+        findings=_findings(facts, rows, numbering, health, stuck, events, found, work.channels, work.context),
         missing=tuple(numbering.missing),
+        resume=_resume(work, chunks, facts, statistics, closed, stuck, excluded, limits, open_cycles),
+    )
+
+
+def _measured(
+    work: _Work, chunks: Sequence[LabelledChunk], excluded: Mapping[int, tuple[str, ...]], limits: Mapping[int, Mapping[str, float]], resume: Resume | None
+) -> tuple[tuple[Measures, list[tuple[str, int, str]]], Measures, list[tuple[str, int, str]]]:
+    """Return values and events of the closed cycles, and those of all."""
+    found: Measures = {label: dict(row) for label, row in resume.found.items()} if resume is not None else {}
+    events = list(resume.events) if resume is not None else []
+    closed = (found, events)
+    for at, chunk in enumerate(chunks):
+        work.report("measuring rings", LABELLING_SHARE + (1 - LABELLING_SHARE) * at / len(chunks))
+        if chunk.is_open:
+            closed = ({label: dict(row) for label, row in found.items()}, list(events))
+        values, chunk_events = measured(ChunkMeasures(work.reader, chunk, work.rules, work.context, work.channels, excluded, limits))
+        events += chunk_events
+        _merge(found, values)
+    return closed, found, events
+
+
+def _resume(
+    work: _Work,
+    chunks: Sequence[LabelledChunk],
+    facts: Sequence[Mapping[str, Any]],
+    statistics: Statistics,
+    closed: tuple[Measures, list[tuple[str, int, str]]],
+    stuck: Mapping[int, list[str]],
+    excluded: Mapping[int, tuple[str, ...]],
+    limits: Mapping[int, Mapping[str, float]],
+    open_cycles: set[int],
+) -> Resume | None:
+    """Return what the next pass can go on from; none before the first cycle has closed."""
+    state = next((chunk.start for chunk in chunks if chunk.is_open), None)
+    if state is None:
+        return None
+    return Resume(
+        state=state,
+        rules=work.rules,
+        context=work.context,
+        columns=tuple(work.reader.columns),
+        facts=tuple(one for one in facts if one["cycle"] not in open_cycles),
+        statistics={cycle: one for cycle, one in statistics.items() if cycle not in open_cycles},
+        found=closed[0],
+        events=tuple(closed[1]),
+        stuck={cycle: names for cycle, names in stuck.items() if cycle not in open_cycles},
+        excluded={cycle: sensors for cycle, sensors in excluded.items() if cycle not in open_cycles},
+        limits={cycle: one for cycle, one in limits.items() if cycle not in open_cycles},
+        day_marks=day_marks(work.reader.store, state.start_ms),
+        rows_before=rows_before(work.reader, state.start_ms),
     )
 
 
@@ -158,10 +224,6 @@ def _merge(found: Measures, values: Measures) -> None:
 
 def _column(facts: Sequence[Mapping[str, Any]], name: str) -> Any:
     return np.array([np.nan if one.get(name) is None else one[name] for one in facts], dtype=np.float64)
-
-
-def _numbering(facts: Sequence[Mapping[str, Any]], context: RecordContext) -> Numbering:
-    return numbered(_column(facts, "keyed"), _column(facts, "chainage_m"), context)
 
 
 def _health(facts: Sequence[Mapping[str, Any]], statistics: Mapping[int, Mapping[str, tuple[float, float]]], context: RecordContext) -> SensorHealth:

@@ -74,9 +74,5 @@ def _one(reader: LogReader, name: str, start_ms: int, end_ms: int, max_points: i
         valid = lows.union(highs).select("time_ms", "value").distinct()
     table = valid.select("time_ms", "value").order_by("time_ms").to_pyarrow()
     time_ms, value = np.asarray(table["time_ms"], dtype=np.int64), np.asarray(table["value"], dtype=np.float64)
-    return ChannelSeries(name=name, **_with_gaps(time_ms, value, gap_s), is_thinned=is_thinned)
-
-
-def _with_gaps(time_ms: NDArray[np.int64], value: NDArray[np.float64], gap_s: float) -> dict[str, NDArray[np.int64] | NDArray[np.float64]]:
     gaps = np.flatnonzero(np.diff(time_ms) > 1000.0 * gap_s)
-    return {"time_ms": np.insert(time_ms, gaps + 1, time_ms[gaps] + 1), "value": np.insert(value, gaps + 1, np.nan)}
+    return ChannelSeries(name=name, time_ms=np.insert(time_ms, gaps + 1, time_ms[gaps] + 1), value=np.insert(value, gaps + 1, np.nan), is_thinned=is_thinned)

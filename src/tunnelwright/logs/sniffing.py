@@ -275,7 +275,9 @@ def propose_channel_map(file: Path | str) -> Proposal:
         when it cannot be read as a table at all.
     """
     layout = layout_of(Path(file))
-    channels, reasons, unknown = [], {}, []
+    channels: list[Channel] = []
+    reasons: dict[str, str] = {}
+    unknown: list[str] = []
     for at, column in enumerate(layout.columns):
         if column == layout.time_column:
             continue

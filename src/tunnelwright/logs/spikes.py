@@ -79,7 +79,8 @@ def find_spikes(connection: duckdb.DuckDBPyConnection, store: LogStore, days: Se
 def _spikes_of_day(connection: duckdb.DuckDBPyConnection, store: LogStore, day: int, near: Sequence[int]) -> list[tuple[int, str]]:
     start, end = day * MS_PER_DAY, (day + 1) * MS_PER_DAY
     files = ", ".join(quoted(store.samples_file(one)) for one in near)
-    source = f"(SELECT * FROM read_parquet([{files}], union_by_name = true, hive_partitioning = false) WHERE time_ms >= {start - MARGIN_MS} AND time_ms < {end + MARGIN_MS})"
+    stored = f"read_parquet([{files}], union_by_name = true, hive_partitioning = false)"
+    source = f"(SELECT * FROM {stored} WHERE time_ms >= {start - MARGIN_MS} AND time_ms < {end + MARGIN_MS})"
     floors = {name: floor for name in _columns(store.samples_file(day)) if (floor := _floor(name)) is not None}
     rows: list[tuple[int, str]] = []
     for name in _channels_that_jump(connection, source, floors):

@@ -7,6 +7,10 @@ import numpy as np
 import pyarrow as pa
 import pytest
 
+from tunnelwright.vocabulary.remark import InputRefused
+
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def clean_record(sd: ModuleType, tmp_path_factory: pytest.TempPathFactory):
@@ -112,6 +116,16 @@ class TestGaps:
         record = sd.record_of(tmp_path, drive.kept((at_s <= 600 + 3300 + 1500) | (at_s >= 600 + 2 * 3300 + 900)))
         assert sd.column(record, "cycle").tolist() == [0, 1, 2, 3, 4]
         assert "stroke_mismatch" in sd.kinds(record)
+
+
+class TestClock:
+    def test_a_clock_put_forward_in_a_push_is_suspected(self, sd: ModuleType, tmp_path: Path) -> None:
+        drive = sd.small_drive(4)
+        at_s = (drive.time_ms - sd.START_MS) / 1000.0
+        record = sd.record_of(tmp_path, drive.table(time_ms=drive.time_ms + np.where(at_s > 1500, 420_000, 0)))
+        assert [(finding.kind, finding.ring_number) for finding in record.findings if finding.kind == "clock_step"] == [("clock_step", 101)]
+        assert sd.column(record, "unknown_time_s").tolist() == [425.0, 0.0, 0.0]
+        assert sd.column(record, "muck_mass_t") == pytest.approx(np.full(3, 105.0), rel=1e-9)
 
 
 class TestInterruptions:
@@ -300,3 +314,42 @@ class TestNoise:
         record = sd.record_of(tmp_path, table.set_column(table.schema.get_field_index("thrust_kn"), "thrust_kn", thrust))
         assert sd.column(record, "push_net_s") == pytest.approx(np.full(2, 1800.0), abs=10.0)
         assert sd.column(record, "short_stop_s").tolist() == [0.0, 0.0]
+
+
+class TestGoingOn:
+    def test_a_ring_added_gives_the_same_as_all_at_once(self, sd: ModuleType, tmp_path: Path) -> None:
+        drive = sd.small_drive(14, step_s=10.0)
+        table = drive.table()
+        until = int((drive.time_ms <= sd.START_MS + 1000 * (600 + 11 * 3300 + 1000)).sum())
+        context = sd.context()
+        sd.stored(tmp_path, table.slice(0, until))
+        before = sd.rings_of(tmp_path / "store", context)
+        sd.stored(tmp_path, table.slice(until))
+        after = sd.rings_of(tmp_path / "store", context, previous=before)
+        at_once = sd.rings_of(tmp_path / "store", context)
+        assert after.table.num_rows == 13
+        for one, other in ((after.table, at_once.table), (after.open_ring, at_once.open_ring)):
+            assert one.column_names == other.column_names
+            for name in one.column_names:
+                left, right = one[name].to_pylist(), other[name].to_pylist()
+                assert left == right or left == pytest.approx(right, rel=1e-9, nan_ok=True), name
+        assert dict(after.unattributed) == pytest.approx(dict(at_once.unattributed))
+        assert after.findings == at_once.findings
+        assert before.resume is not None
+        assert before.resume.state.cycle == 11
+
+    def test_a_change_before_the_open_ring_is_noticed(self, sd: ModuleType, tmp_path: Path) -> None:
+        drive = sd.small_drive(6)
+        context = sd.context()
+        at_s = (drive.time_ms - sd.START_MS) / 1000.0
+        hole = (at_s > 5000) & (at_s < 5200)
+        sd.stored(tmp_path, drive.kept(~hole))
+        before = sd.rings_of(tmp_path / "store", context)
+        assert sd.column(before, "unknown_time_s")[1] > 0
+        sd.stored(tmp_path, drive.kept(hole))
+        after = sd.rings_of(tmp_path / "store", context, previous=before)
+        assert sd.column(after, "unknown_time_s").tolist() == [0.0] * 5
+
+    def test_a_store_without_samples_is_a_fault(self, sd: ModuleType, tmp_path: Path) -> None:
+        with pytest.raises(InputRefused):
+            sd.rings_of(tmp_path / "nothing", sd.context())
