@@ -1,7 +1,7 @@
 """The only door for the command line, the pages and callers in Python: one function per use case.
 
 A use case is imported when it is first asked for: one calculation need not load the log engine. `DOOR` says where each one lives; a test holds it against
-the modules.
+the modules. No module may be called like one of the names: once imported, it would stand in the name's place.
 """
 
 import importlib
@@ -9,15 +9,15 @@ from typing import Any, Final
 
 DOOR: Final = {
     "evidence": ("evidence_cases", "verify"),
-    "methods": ("MethodLine", "calculate", "calculation_as_dict", "methods"),
+    "judging": ("Verdict", "verdict"),
     "planning": ("freeze_plan", "plan"),
     "projects": ("ProjectCheck", "check_project", "new_project"),
     "reconciling": ("explain", "reconcile"),
     "recording": ("Record", "import_logs", "kept_record", "record"),
+    "registry": ("MethodLine", "calculate", "calculation_as_dict", "methods"),
     "sheets": ("sheet_of",),
     "summary": ("Summary", "summary_of"),
     "tables": ("as_csv", "criteria_table", "heading", "plan_table", "shown_rows", "write_workbook"),
-    "verdict": ("Verdict", "verdict"),
     "views": ("drive_view", "push_view", "subject_of"),
     "workspace": ("Workspace", "open_workspace"),
 }

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any, Final
 
-from tunnelwright.app.methods import calculation_as_dict
+from tunnelwright.app.registry import calculation_as_dict
 from tunnelwright.app.views.face import face_drawing
 from tunnelwright.app.views.push_series import push_chart_of, recorded, site_time
 from tunnelwright.app.views.subject import Subject, rail_of

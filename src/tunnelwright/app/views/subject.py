@@ -6,11 +6,11 @@ from datetime import UTC, datetime
 import numpy as np
 
 from tunnelwright.app.holds import hold_points
+from tunnelwright.app.judging import Verdict, data_words, plan_verdict, verdict
 from tunnelwright.app.planning import plan
 from tunnelwright.app.reconciling import check_ring, reconciled
 from tunnelwright.app.recording import Record, kept_record
 from tunnelwright.app.summary import Summary, summary_of
-from tunnelwright.app.verdict import Verdict, data_words, plan_verdict, verdict
 from tunnelwright.app.workspace import Workspace
 from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.reconcile import Reconciliation
