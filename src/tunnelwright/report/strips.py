@@ -77,7 +77,8 @@ def _window(sheet: DriveSheet, strip: Strip, at: FloatArray) -> list[Item]:
         low, high = (None if limit is None else np.where(known, limit, np.nan) for limit in (low, high))
     items: list[Item] = []
     if low is not None and high is not None:
-        items.append(Band(x=at, low=low, high=high, role="window-area", is_step=True))
+        # Where the limits have crossed there is no window, and nothing may look like one.
+        items.append(Band(x=at, low=np.where(low <= high, low, np.nan), high=high, role="window-area", is_step=True))
     if high is not None:
         items.append(Limit(x=at, y=high, words=strip.window_words_high, is_step=True, is_above=not strip.is_downward))
     if low is not None:

@@ -120,7 +120,7 @@ def ring_page(view: Any) -> str:
         view=view,
         subject=subject,
         counts_words=", ".join(f"{count} {state}" for state, count in view.counts.items() if count),
-        chart=push_chart(view.chart, height_px=440.0) if view.chart is not None else None,
+        chart=push_chart(view.chart, height_px=430.0) if view.chart is not None else None,
         face=face_sheet(view.face, width_px=620.0, height_px=300.0) if view.chart is not None else face_sheet(view.face, height_px=420.0),
         opened_lines=app.sheet_of(view.opened.calculation) if view.opened else (),
     )

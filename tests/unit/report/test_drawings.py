@@ -8,8 +8,8 @@ import pytest
 
 from tunnelwright.report.drive_sheet import drive_sheet
 from tunnelwright.report.face_sheet import face_share, face_sheet
-from tunnelwright.report.figure import Figure, Line
-from tunnelwright.report.inputs import AHEAD, RingMark
+from tunnelwright.report.figure import Band, Figure, Hold, Line, Mark
+from tunnelwright.report.inputs import AHEAD, Event, HoldPlace, RingMark
 from tunnelwright.report.push_chart import clock_text, push_chart
 from tunnelwright.report.ring_rail import ring_rail
 from tunnelwright.report.states import departures_of, merged
@@ -194,3 +194,39 @@ def test_rail_of_a_drive_not_yet_begun(brennholt: ModuleType) -> None:
 def test_ring_in_order_gets_no_mark_on_the_rail(brennholt: ModuleType) -> None:
     record = replace(brennholt.rail_record(), marks=(RingMark(ring_number=5, state="in order", words=""),), holds=())
     assert "ink-mark" not in figure_svg(ring_rail(record))
+
+
+def test_crossed_limits_are_no_window(brennholt: ModuleType) -> None:
+    record = brennholt.drive_record()
+    strip = record.strips[0]
+    low = strip.window_low.copy()
+    low[900:910] = strip.window_high[900:910] + 5.0
+    figure = drive_sheet(replace(record, strips=(replace(strip, window_low=low),)))
+    band = next(item for item in panel_of(figure, strip.key).items if isinstance(item, Band))
+    assert np.flatnonzero(np.isnan(band.low)).tolist() == list(range(900, 910))
+
+
+def test_event_far_outside_its_strip_stands_at_the_edge(brennholt: ModuleType) -> None:
+    record = brennholt.drive_record()
+    strip = replace(record.strips[1], low=0.9, high=1.1, events=(Event(ring_number=846, state="act", words="846: 3.93", value=3.93),))
+    figure = drive_sheet(replace(record, strips=(strip,)))
+    mark = next(item for item in panel_of(figure, strip.key).items if isinstance(item, Mark))
+    assert mark.y == 1.1
+    assert "846: 3.93" in words_of(figure)
+
+
+def test_hold_beyond_the_sheet_is_not_drawn(brennholt: ModuleType) -> None:
+    record = brennholt.drive_record()
+    far = HoldPlace(number=9, chainage_m=9000.0, ring_number=1400, words="far", href="?ring=1400")
+    section = panel_of(drive_sheet(replace(record, holds=(*record.holds, far))), "section")
+    assert 9 not in {item.number for item in section.items if isinstance(item, Hold)}
+
+
+def test_counts_beside_the_states_are_those_given(brennholt: ModuleType) -> None:
+    record = brennholt.drive_record()
+    counts = {
+        state: np.full(record.places.ring_number.size, float(number)) for number, state in enumerate(("in order", "watch", "act", "not checked"), start=11)
+    }
+    figure = drive_sheet(replace(record, state_counts=counts))
+    assert figure.cursor is not None
+    assert [row.values[0] for row in figure.cursor.readings["states"]] == [11.0, 12.0, 13.0, 14.0]
