@@ -155,6 +155,9 @@ def _place(connection: duckdb.DuckDBPyConnection, staged: StagedFile, channel_ma
     time_ms = _with_offsets(time_ms, staged.source.name, channel_map)
     aside, aside_findings = _impossible(time_ms, readable, staged, channel_map, now_ms)
     findings += aside_findings
+    if staged.is_cut and len(aside) and not aside[-1]:
+        aside[-1] = True
+        findings.append(_of_rows("cut_row", staged, np.array([len(aside) - 1]), time_ms, "the last line breaks off; put aside until the file is whole"))
     good = np.flatnonzero(~aside)
     findings += _step_findings(connection, staged, good, time_ms, flags)
     if not len(good):

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
 
 import duckdb
 import pyarrow.parquet as parquet
@@ -13,6 +14,9 @@ from tunnelwright.logs.sniffing import Layout, refused
 from tunnelwright.logs.time_formats import is_utc, milliseconds_sql
 from tunnelwright.vocabulary.remark import Fault, Finding, InputRefused
 
+TAIL_BYTES: Final = 65_536
+BLOCK_BYTES: Final = 1_048_576
+
 
 @dataclass(slots=True, kw_only=True)
 class StagedFile:
@@ -22,6 +26,7 @@ class StagedFile:
     ----------
     path : Parquet with ``file_row``, ``written_ms`` and the channels.
     channels : dictionary names present in this file.
+    is_cut : the last line breaks off before its last cell.
     """
 
     source: Path
@@ -29,6 +34,7 @@ class StagedFile:
     layout: Layout
     channels: tuple[str, ...]
     row_count: int
+    is_cut: bool = False
     findings: list[Finding] = field(default_factory=list)
 
 
@@ -76,17 +82,52 @@ def stage_file(connection: duckdb.DuckDBPyConnection, file: Path, layout: Layout
         ) from None
     staged = StagedFile(source=file, path=target, layout=layout, channels=names, row_count=parquet.read_metadata(target).num_rows)
     staged.findings += _column_findings(connection, source, staged, channel_map)
+    if layout.kind == "csv":
+        staged.is_cut = _is_cut(file, layout)
+        staged.findings += _lost_line_findings(staged)
     return staged
+
+
+def _is_cut(file: Path, layout: Layout) -> bool:
+    """Return whether the last line has no end and too few cells: its last number may be a part of one."""
+    with file.open("rb") as stream:
+        stream.seek(max(0, file.stat().st_size - TAIL_BYTES))
+        tail = stream.read()
+    last = tail.splitlines()[-1] if tail and not tail.endswith((b"\n", b"\r")) else b""
+    # A mark that separates inside quotes only makes more cells: a line with too few of them is cut all the same.
+    return bool(last.strip()) and last.decode(layout.encoding, "replace").count(layout.separator) + 1 < len(layout.columns)
+
+
+def _lost_line_findings(staged: StagedFile) -> list[Finding]:
+    """Return how many lines gave no row: they were too long, or a quotation mark that was not closed joined them to others."""
+    expected = staged.row_count + staged.layout.header_line_count
+    lost = _line_count(staged.source, expected) - expected
+    if lost <= 0:
+        return []
+    sentence = f"{lost} lines gave no row of their own: too long, or joined to a neighbour by a quotation mark that is not closed"
+    return [Finding(kind="unreadable_row", where=staged.source.name, count=lost, sentence=sentence)]
+
+
+def _line_count(file: Path, expected: int) -> int:
+    """Return the number of lines that hold anything; blank ones are told apart only where there are more lines than expected."""
+    with file.open("rb") as stream:
+        ends = sum(block.count(b"\n") for block in iter(lambda: stream.read(BLOCK_BYTES), b""))
+        if ends + 1 <= expected:
+            return ends
+        stream.seek(0)
+        return sum(bool(line.strip()) for line in stream)
 
 
 def _source_sql(file: Path, layout: Layout) -> str:
     if layout.kind == "parquet":
         return f"read_parquet({quoted(file)}, hive_partitioning = false)"
     # Rows of another width after a restart of the logger are padded or cut; their times and numbers decide whether they count.
+    mark = '"' if layout.is_quoted else ""
     names = [*layout.columns, *(f"surplus {at + 1}" for at in range(3))]
     listed = ", ".join(f"{quoted(name)}: 'VARCHAR'" for name in names)
     return (
-        f"read_csv({quoted(file)}, header = false, skip = {layout.header_line_count}, delim = {quoted(layout.separator)}, quote = '\"', "
+        f"read_csv({quoted(file)}, header = false, skip = {layout.header_line_count}, delim = {quoted(layout.separator)}, "
+        f"quote = '{mark}', escape = '{mark}', "
         f"columns = {{{listed}}}, null_padding = true, strict_mode = false, ignore_errors = true, auto_detect = false, "
         f"encoding = {quoted(layout.encoding)}, max_line_size = 1000000, parallel = {'true' if layout.encoding == 'utf-8' else 'false'})"
     )
@@ -154,29 +195,40 @@ def _column_findings(connection: duckdb.DuckDBPyConnection, source: str, staged:
         Finding(kind="missing", channel=channel.name, where=staged.source.name, count=staged.row_count, sentence=f"the file has no column `{channel.source}`")
         for channel in absent
     ]
-    return findings + (_text_findings(connection, source, staged, channel_map) if layout.kind == "csv" else [])
+    return findings + _text_findings(connection, source, staged, channel_map)
 
 
 def _text_findings(connection: duckdb.DuckDBPyConnection, source: str, staged: StagedFile, channel_map: ChannelMap) -> list[Finding]:
-    """Return how many readings are words or stand for no reading; only columns with missing readings are looked at again."""
+    """Return how many readings are no numbers or stand for no reading, and which columns are empty; only those with missing readings are looked at again."""
     entries = [entry for name in _with_nulls(staged) for entry in channel_map.entries(name) if entry.source in staged.layout.columns]
     if not entries:
         return []
-    words = [f"count(*) FILTER (trim({named(one.source)}) <> '' AND {_number_sql(one.source, staged.layout)} IS NULL)" for one in entries]
+    words = [f"count(*) FILTER ({_is_no_number_sql(one, staged.layout)})" for one in entries]
     marks = [
         f"count(*) FILTER ({_number_sql(one.source, staged.layout)} IN ({', '.join(repr(float(mark)) for mark in channel_map.sentinels) or 'NULL'}))"
         for one in entries
     ]
     counts = connection.execute(f"SELECT {', '.join(words + marks)} FROM {source}").fetchone() or ()
-    findings = []
+    findings, nulls = [], null_counts(staged.path)
     for entry, word_count, mark_count in zip(entries, counts[: len(entries)], counts[len(entries) :], strict=True):
         if word_count:
-            sentence = f"{word_count} readings of `{entry.source}` are words, not numbers; they count as missing"
+            sentence = f"{word_count} readings of `{entry.source}` are words or beyond all bounds, not numbers; they count as missing"
             findings.append(Finding(kind="status_text", channel=entry.name, where=staged.source.name, count=word_count, sentence=sentence))
         if mark_count:
             sentence = f"{mark_count} readings of `{entry.source}` are marks for no reading; they count as missing"
             findings.append(Finding(kind="sentinel", channel=entry.name, where=staged.source.name, count=mark_count, sentence=sentence))
+        if not word_count and not mark_count and nulls.get(entry.name) == staged.row_count:
+            sentence = f"the column `{entry.source}` holds no reading"
+            findings.append(Finding(kind="missing", channel=entry.name, where=staged.source.name, count=staged.row_count, sentence=sentence))
     return findings
+
+
+def _is_no_number_sql(entry: Channel, layout: Layout) -> str:
+    """Return the SQL of cells that hold something of which no finite number comes; not-a-number in a typed file is its way to leave a cell empty."""
+    number = _number_sql(entry.source, layout)
+    column = named(entry.source)
+    is_given = f"trim({column}) <> ''" if layout.kind == "csv" else f"{column} IS NOT NULL AND NOT coalesce(isnan({number}), false)"
+    return f"{is_given} AND NOT coalesce(isfinite({number} * {entry.scale_and_shift[0]!r}), false)"
 
 
 def _with_nulls(staged: StagedFile) -> list[str]:

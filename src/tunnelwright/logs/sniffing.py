@@ -33,6 +33,7 @@ class Layout:
 
     Parameters
     ----------
+    is_quoted : whether quotation marks hold cells together; where they do not pair up they are marks like any other.
     header_line_count : lines before the first row of readings.
     columns : headings, made unique; ``units`` stand beside them where a line of units was found.
     time_column, time_format : the column that reads like a time, and how it is written.
@@ -42,6 +43,7 @@ class Layout:
     encoding: str = "utf-8"
     separator: str = ","
     decimal: str = "."
+    is_quoted: bool = True
     header_line_count: int = 1
     columns: tuple[str, ...] = ()
     units: tuple[str, ...] = ()
@@ -115,8 +117,15 @@ def _csv_layout(file: Path, given: ChannelMap | None) -> Layout:
     lines = text.splitlines()
     if len(head) == HEAD_BYTES and len(lines) > 1:
         lines = lines[:-1]
-    separator = (given.separator if given else "") or _separator(lines)
-    rows = list(csv.reader(lines[: ROWS_LOOKED_AT + 50], delimiter=separator))
+    is_quoted = _pairs_quotes(lines)
+    try:
+        separator = (given.separator if given else "") or _separator(lines, is_quoted)
+        rows = cells_of(lines[: ROWS_LOOKED_AT + 50], separator, is_quoted)
+    except csv.Error:
+        limit = csv.field_size_limit()
+        raise InputRefused(
+            [refused(str(file), f"a cell of more than {limit} characters", "rows of short cells are needed", "is the separator right, is every quote closed?")]
+        ) from None
     header_count = given.header_line_count if given and given.header_line_count is not None else _header_line_count(rows)
     body = [tuple(row) for row in rows[header_count : header_count + ROWS_LOOKED_AT] if any(field.strip() for field in row)]
     if not body:
@@ -126,8 +135,28 @@ def _csv_layout(file: Path, given: ChannelMap | None) -> Layout:
     width = max(Counter(len(row) for row in body).most_common(1)[0][0], max(len(row) for row in rows[:header_count]) if header_count else 0)
     columns, units = _headings(rows[:header_count], width)
     decimal = (given.decimal if given else "") or _decimal(body, separator)
-    layout = Layout(encoding=encoding, separator=separator, decimal=decimal, header_line_count=header_count, columns=columns, units=units, rows=tuple(body))
+    layout = Layout(
+        encoding=encoding,
+        separator=separator,
+        decimal=decimal,
+        is_quoted=is_quoted,
+        header_line_count=header_count,
+        columns=columns,
+        units=units,
+        rows=tuple(body),
+    )
     return _with_time(layout, given)
+
+
+def cells_of(lines: Sequence[str], separator: str, is_quoted: bool) -> list[list[str]]:
+    """Return the cells of lines."""
+    return list(csv.reader(lines, delimiter=separator, quoting=csv.QUOTE_MINIMAL if is_quoted else csv.QUOTE_NONE))
+
+
+def _pairs_quotes(lines: Sequence[str]) -> bool:
+    """Return whether quotation marks usually come in pairs; else one that is not closed would swallow the rows behind it."""
+    with_quotes = [line.count('"') for line in lines if '"' in line]
+    return 2 * sum(count % 2 for count in with_quotes) <= len(with_quotes)
 
 
 def _decoded(head: bytes, file: Path, given: str) -> tuple[str, str]:
@@ -149,12 +178,12 @@ def _decoded(head: bytes, file: Path, given: str) -> tuple[str, str]:
     return "latin-1", head.decode("latin-1")
 
 
-def _separator(lines: Sequence[str]) -> str:
+def _separator(lines: Sequence[str], is_quoted: bool) -> str:
     """Return the mark that cuts most lines into the same number of fields, at least two."""
     looked_at = [line for line in lines[: ROWS_LOOKED_AT + 20] if line.strip()]
 
     def agreement(mark: str) -> tuple[float, int]:
-        widths = Counter(len(row) for row in csv.reader(looked_at, delimiter=mark))
+        widths = Counter(len(row) for row in cells_of(looked_at, mark, is_quoted))
         wide = [(count, width) for width, count in widths.items() if width > 1]
         count, width = max(wide, default=(0, 0))
         return count / max(1, len(looked_at)), width
