@@ -280,7 +280,7 @@ def unit_factor(name: str, facts: Mapping[str, Any], found: Mapping[str, Any], c
     """Return the factor by which a channel's unit seems wrong in a ring, none when it seems right."""
     plausible = channels[name].plausible
     typical = median_while_advancing(name, facts, found)
-    return factor_hint(typical, plausible) if plausible is not None and math.isfinite(typical) else None
+    return factor_hint(typical, plausible, unit_of_channel(name)) if plausible is not None and math.isfinite(typical) else None
 
 
 def _ways_differ(row: Mapping[str, Any], names: Sequence[str], context: RecordContext) -> bool:

@@ -17,6 +17,7 @@ from tunnelwright.logs.windows import row_median
 FloatArray = NDArray[np.float64]
 LINE: Final = ("crown_kpa", "axis_kpa", "gradient_kn_m3")
 LEVELS_PER_SIDE: Final = 3
+FROZEN_AFTER_S: Final = 600.0
 
 
 def with_gradients(pressures: Table, depth_m: Mapping[str, float], side: Mapping[str, str]) -> Table:
@@ -102,7 +103,7 @@ def sensor_health(sensors: Sequence[str], median_kpa: FloatArray, range_kpa: Flo
     """
     limits = context.thresholds
     depths = np.array([context.sensor_depth_m[name] for name in sensors])
-    frozen = (range_kpa <= limits.frozen_range_kpa) & (push_s[:, None] >= 600.0) & np.isfinite(median_kpa)
+    frozen = _frozen(range_kpa <= limits.frozen_range_kpa, push_s, np.isfinite(median_kpa))
     usable = np.where(frozen, np.nan, median_kpa)
     residual = _residuals(usable, depths, context.axis_depth_m)
     beyond = np.abs(residual) > limits.drift_kpa
@@ -115,6 +116,14 @@ def sensor_health(sensors: Sequence[str], median_kpa: FloatArray, range_kpa: Flo
     return SensorHealth(
         sensors=tuple(sensors), frozen=frozen, outlier=outlier, drifting=drifting, residual_kpa=np.where(np.isfinite(residual), residual, np.nan)
     )
+
+
+def _frozen(still: NDArray[np.bool_], push_s: FloatArray, present: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which sensors are dead: still over a push of ten minutes, or still on after a ring in which they were dead."""
+    frozen = still & present & (push_s[:, None] >= FROZEN_AFTER_S)
+    for ring in range(1, len(frozen)):
+        frozen[ring] |= frozen[ring - 1] & still[ring] & present[ring]
+    return frozen
 
 
 def _residuals(median_kpa: FloatArray, depths_m: FloatArray, axis_depth_m: float) -> FloatArray:

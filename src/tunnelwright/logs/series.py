@@ -16,6 +16,8 @@ from tunnelwright.logs.quality import clean
 from tunnelwright.logs.spikes import ensure_spikes
 
 DEFAULT_GAP_S: Final = 30.0
+# Up to so many readings all channels are read at once and thinned here; beyond that each channel is thinned in the engine.
+MOST_READINGS_AT_ONCE: Final = 4_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,7 +58,44 @@ def series_of(
         if not present:
             return {name: empty[name] for name in known}
         gap_s = store.constants().get("gap_limit_s", DEFAULT_GAP_S)
+        if reader.samples(start_ms, end_ms).count().to_pyarrow().as_py() * len(present) <= MOST_READINGS_AT_ONCE:
+            read = _all(reader, present, start_ms, end_ms, max_points, gap_s)
+            return {name: read.get(name, empty[name]) for name in known}
         return {name: _one(reader, name, start_ms, end_ms, max_points, gap_s) if name in present else empty[name] for name in known}
+
+
+def _all(reader: LogReader, names: Sequence[str], start_ms: int, end_ms: int, max_points: int, gap_s: float) -> dict[str, ChannelSeries]:
+    spikes, spiky = reader.spikes(start_ms, end_ms)
+    table = clean(reader.samples(start_ms, end_ms), names, spikes, sorted(spiky)).order_by("time_ms").to_pyarrow()
+    time_ms = np.asarray(table["time_ms"], dtype=np.int64)
+    read = {}
+    for name in names:
+        value = np.asarray(table[name], dtype=np.float64)
+        present = np.isfinite(value)
+        read[name] = _series(name, time_ms[present], value[present], start_ms, end_ms, max_points, gap_s)
+    return read
+
+
+def _series(
+    name: str, time_ms: NDArray[np.int64], value: NDArray[np.float64], start_ms: int, end_ms: int, max_points: int, gap_s: float
+) -> ChannelSeries:
+    """Return the readings of one channel, the lowest and the highest of each stretch when there are too many."""
+    is_thinned = time_ms.size > max_points
+    if is_thinned:
+        width_ms = max(1, -(-(end_ms - start_ms + 1) // max(1, max_points // 2)))
+        stretch = (time_ms - start_ms) // width_ms
+        # By stretch, then by value: the first of a stretch is its lowest reading, the last its highest.
+        order = np.lexsort((value, stretch))
+        edges = np.flatnonzero(np.diff(stretch[order])) + 1
+        kept = np.unique(np.concatenate([order[np.r_[0, edges]], order[np.r_[edges, order.size] - 1]]))
+        time_ms, value = time_ms[kept], value[kept]
+        gap_s = max(gap_s, 2.0 * width_ms / 1000.0)
+    return _with_gaps(name, time_ms, value, gap_s, is_thinned=is_thinned)
+
+
+def _with_gaps(name: str, time_ms: NDArray[np.int64], value: NDArray[np.float64], gap_s: float, *, is_thinned: bool) -> ChannelSeries:
+    gaps = np.flatnonzero(np.diff(time_ms) > 1000.0 * gap_s)
+    return ChannelSeries(name=name, time_ms=np.insert(time_ms, gaps + 1, time_ms[gaps] + 1), value=np.insert(value, gaps + 1, np.nan), is_thinned=is_thinned)
 
 
 def _one(reader: LogReader, name: str, start_ms: int, end_ms: int, max_points: int, gap_s: float) -> ChannelSeries:
@@ -74,5 +113,4 @@ def _one(reader: LogReader, name: str, start_ms: int, end_ms: int, max_points: i
         valid = lows.union(highs).select("time_ms", "value").distinct()
     table = valid.select("time_ms", "value").order_by("time_ms").to_pyarrow()
     time_ms, value = np.asarray(table["time_ms"], dtype=np.int64), np.asarray(table["value"], dtype=np.float64)
-    gaps = np.flatnonzero(np.diff(time_ms) > 1000.0 * gap_s)
-    return ChannelSeries(name=name, time_ms=np.insert(time_ms, gaps + 1, time_ms[gaps] + 1), value=np.insert(value, gaps + 1, np.nan), is_thinned=is_thinned)
+    return _with_gaps(name, time_ms, value, gap_s, is_thinned=is_thinned)

@@ -6,22 +6,29 @@ from typing import Final
 
 import duckdb
 
+from tunnelwright.logs.channel_families import unit_of_channel
 from tunnelwright.logs.channel_map import ChannelFacts
 from tunnelwright.logs.days import MS_PER_DAY, LogStore, day_text
 from tunnelwright.logs.engine import named, quoted
 from tunnelwright.vocabulary.remark import Finding
 
-USUAL_FACTORS: Final = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001, 60.0, 1 / 60.0, 3.6, 1 / 3.6, 1e4, 1e-4, 1e6, 1e-6)
+USUAL_FACTORS: Final = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001, 1e4, 1e-4, 1e6, 1e-6)
+FACTORS_OF_TIME: Final = (60.0, 1 / 60.0, 3.6, 1 / 3.6)
 LEAST_SAMPLES: Final = 100
 WORDS: Final = {100.0: "100 (bar to kPa, m to cm)", 1000.0: "1000", 60.0: "60 (per second to per minute)", 3.6: "3.6 (per second to per hour)"}
 
 
-def factor_hint(median: float, plausible: tuple[float, float]) -> float | None:
-    """Return the usual factor that would bring a median nearest to the middle of its range; none when it lies there already or no factor does."""
+def factor_hint(median: float, plausible: tuple[float, float], unit: str = "") -> float | None:
+    """Return the usual factor that would bring a median nearest to the middle of its range; none when it lies there already or no factor does.
+
+    Parameters
+    ----------
+    unit : of the channel; seconds, minutes and hours can be mixed up only where time is a part of it.
+    """
     low, high = plausible
     if low <= median <= high or median <= 0 or low <= 0:
         return None
-    fitting = [factor for factor in USUAL_FACTORS if low <= median * factor <= high]
+    fitting = [factor for factor in (*USUAL_FACTORS, *(FACTORS_OF_TIME if "/" in unit or unit == "rpm" else ())) if low <= median * factor <= high]
     return min(fitting, key=lambda factor: abs(math.log(median * factor) - (math.log(low) + math.log(high)) / 2), default=None)
 
 
@@ -70,7 +77,7 @@ def _suspects_of_day(connection: duckdb.DuckDBPyConnection, store: LogStore, day
     for at, name in enumerate(names):
         median, count = found[2 * at], found[2 * at + 1]
         plausible = facts[name].plausible
-        factor = factor_hint(median, plausible) if plausible is not None and count >= LEAST_SAMPLES else None
+        factor = factor_hint(median, plausible, unit_of_channel(name)) if plausible is not None and count >= LEAST_SAMPLES else None
         if factor is not None:
             suspects.append((name, median, factor))
     return suspects

@@ -55,4 +55,5 @@ def test_factors() -> None:
     assert factor_hint(1.8, (20.0, 1500.0)) == 100.0
     assert factor_hint(180.0, (20.0, 1500.0)) is None
     assert factor_hint(0.0, (20.0, 1500.0)) is None
-    assert factor_hint(0.5, (20.0, 60.0)) == 60.0
+    assert factor_hint(0.5, (20.0, 60.0), "t/h") == 60.0
+    assert factor_hint(0.5, (20.0, 60.0), "kPa") == 100.0
