@@ -130,7 +130,7 @@ def test_commands_without_a_log_say_what_is_missing(project: Path) -> None:
 
 
 def test_methods_and_verify_list_the_registry() -> None:
-    listed = json.loads(run("methods", "movement", "--json").stdout)
+    listed = json.loads(run("methods", "movement.trough.gaussian", "--json").stdout)
     assert [one["id"] for one in listed] == ["movement.trough.gaussian_peck_1969"]
     assert listed[0]["evidence_count"] >= 2
     outcomes = json.loads(run("verify", "movement", "--json").stdout)
