@@ -235,7 +235,7 @@ def names_of_records_page() -> set[str]:
 
 def test_every_name_of_the_tables_between_stages_is_in_the_dictionary() -> None:
     names = names_of_records_page()
-    assert {"target_sensor_kpa", "ram_extension_m", "face_pressure_crown_standstill_kpa", "hard_lower_crown_kpa", "coverage"} <= names
+    assert {"target_sensor_kpa", "ram_extension_m", "face_pressure_crown_standstill_kpa", "time_below_hard_lower_s", "coverage"} <= names
     assert sorted(names - set(quantities())) == []
 
 
