@@ -107,7 +107,7 @@ def killed_once(word: str, reference: Reference, folder: Path, dice: random.Rand
         # The moments that matter are those in which files are written.
         while process.poll() is None and _traces(project) == before:
             time.sleep(0.002)
-        time.sleep(dice.uniform(0.0, 0.15))
+        time.sleep(dice.expovariate(1 / 0.03))
     was_running = process.poll() is None
     if was_running:
         process.send_signal(signal.SIGKILL)

@@ -1,1 +1,1 @@
-"""exchange."""
+"""Files in and out, one module or package for each format."""

@@ -134,7 +134,7 @@ def _known_zone(name: str) -> str:
         try:
             ZoneInfo(name)
         except (ZoneInfoNotFoundError, ValueError, OSError):
-            raise _refusal("must be the name of a time zone", name, "for example Europe/Vienna or UTC") from None
+            raise _refusal("must be the name of a time zone", name, "for example CET or UTC") from None
     return name
 
 

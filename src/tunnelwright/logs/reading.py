@@ -52,7 +52,7 @@ def map_faults(file: Path, layout: Layout, channel_map: ChannelMap) -> list[Faul
     elif not is_utc(layout.time_format) and not channel_map.time_zone:
         faults.append(
             refused(
-                str(file), "times of a wall clock", "their time zone is needed", 'set time_zone in the channel map, for example "Europe/Vienna"', "time_zone"
+                str(file), "times of a wall clock", "their time zone is needed", 'set time_zone in the channel map, for example "CET"', "time_zone"
             )
         )
     if not any(channel.source in layout.columns for channel in channel_map.channels):

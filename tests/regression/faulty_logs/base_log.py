@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-ZONE = ZoneInfo("Europe/Vienna")
+ZONE = ZoneInfo("CET")
 START = datetime.datetime(2026, 1, 5, 9, 0, tzinfo=ZONE)
 NOW_MS = int(datetime.datetime(2027, 1, 1, tzinfo=datetime.UTC).timestamp() * 1000)
 STEP_S = 10

@@ -7,7 +7,7 @@ import numpy as np
 
 from tunnelwright.logs.clock import clock_steps, utc_of_wall_clock, zone_changes
 
-VIENNA = ZoneInfo("Europe/Vienna")
+CET = ZoneInfo("CET")
 
 
 def _wall(*texts: str) -> np.ndarray:
@@ -17,29 +17,29 @@ def _wall(*texts: str) -> np.ndarray:
 
 def test_file_order_decides_the_hour_that_comes_twice() -> None:
     # R17 of the method page.
-    found = utc_of_wall_clock(_wall("2026-10-25 02:59:50", "2026-10-25 02:00:00", "2026-10-25 02:30:00"), VIENNA)
+    found = utc_of_wall_clock(_wall("2026-10-25 02:59:50", "2026-10-25 02:00:00", "2026-10-25 02:30:00"), CET)
     assert found.time_ms.tolist() == _wall("2026-10-25 00:59:50", "2026-10-25 01:00:00", "2026-10-25 01:30:00").tolist()
     assert not found.ambiguous.any()
 
 
 def test_without_a_step_the_neighbours_decide() -> None:
-    before = utc_of_wall_clock(_wall("2026-10-25 01:59:00", "2026-10-25 02:01:00", "2026-10-25 02:10:00"), VIENNA)
+    before = utc_of_wall_clock(_wall("2026-10-25 01:59:00", "2026-10-25 02:01:00", "2026-10-25 02:10:00"), CET)
     assert before.time_ms.tolist() == _wall("2026-10-24 23:59:00", "2026-10-25 00:01:00", "2026-10-25 00:10:00").tolist()
-    after = utc_of_wall_clock(_wall("2026-10-25 02:50:00", "2026-10-25 02:59:00", "2026-10-25 03:01:00"), VIENNA)
+    after = utc_of_wall_clock(_wall("2026-10-25 02:50:00", "2026-10-25 02:59:00", "2026-10-25 03:01:00"), CET)
     assert after.time_ms.tolist() == _wall("2026-10-25 01:50:00", "2026-10-25 01:59:00", "2026-10-25 02:01:00").tolist()
-    lone = utc_of_wall_clock(_wall("2026-10-25 02:30:00"), VIENNA)
+    lone = utc_of_wall_clock(_wall("2026-10-25 02:30:00"), CET)
     assert lone.ambiguous.tolist() == [True]
 
 
 def test_the_hour_that_never_comes_is_marked() -> None:
-    found = utc_of_wall_clock(_wall("2026-03-29 01:59:00", "2026-03-29 02:30:00", "2026-03-29 03:30:00"), VIENNA)
+    found = utc_of_wall_clock(_wall("2026-03-29 01:59:00", "2026-03-29 02:30:00", "2026-03-29 03:30:00"), CET)
     assert found.time_ms.tolist() == _wall("2026-03-29 00:59:00", "2026-03-29 01:30:00", "2026-03-29 01:30:00").tolist()
     assert found.ambiguous.tolist() == [False, True, False]
 
 
 def test_zone_changes_are_found_to_the_second() -> None:
     first, last = _wall("2026-01-01 00:00:00", "2026-12-31 00:00:00").tolist()
-    offset, changes = zone_changes(VIENNA, first, last)
+    offset, changes = zone_changes(CET, first, last)
     assert offset == 3_600_000
     assert [change.at_ms for change in changes] == _wall("2026-03-29 01:00:00", "2026-10-25 01:00:00").tolist()
 

@@ -55,7 +55,7 @@ def _csv(separator: str, number: str, stamp, header: str | None = None, quote: b
     return "\n".join([head, *(separator.join([stamp(time), shown(a), shown(b), shown(c)]) for time, a, b, c in _rows())]) + "\n"
 
 
-VIENNA = ZoneInfo("Europe/Vienna")
+CET = ZoneInfo("CET")
 LAYOUTS = {
     "comma and point": (_csv(",", ".", _plain), {}, "utf-8"),
     "semicolon and decimal comma": (_csv(";", ",", _plain), {}, "utf-8"),
@@ -68,8 +68,8 @@ LAYOUTS = {
     "trailing separator": (_csv(";", ".", _plain).replace("\n", ";\n"), {}, "utf-8"),
     "epoch seconds": (_csv(";", ".", lambda time: str(int(time.timestamp()))), {}, "utf-8"),
     "epoch milliseconds": (_csv(";", ".", lambda time: str(int(time.timestamp() * 1000))), {}, "utf-8"),
-    "wall clock": (_csv(";", ",", lambda time: time.astimezone(VIENNA).strftime("%d.%m.%Y %H:%M:%S")), {"time_zone": "Europe/Vienna"}, "utf-8"),
-    "iso wall clock": (_csv(";", ".", lambda time: time.astimezone(VIENNA).strftime("%Y-%m-%d %H:%M:%S")), {"time_zone": "Europe/Vienna"}, "utf-8"),
+    "wall clock": (_csv(";", ",", lambda time: time.astimezone(CET).strftime("%d.%m.%Y %H:%M:%S")), {"time_zone": "CET"}, "utf-8"),
+    "iso wall clock": (_csv(";", ".", lambda time: time.astimezone(CET).strftime("%Y-%m-%d %H:%M:%S")), {"time_zone": "CET"}, "utf-8"),
     "serial day": (
         _csv(";", ".", lambda time: f"{(time - datetime.datetime(1899, 12, 30, tzinfo=datetime.UTC)) / datetime.timedelta(days=1):.9f}"),
         {"time_zone": "UTC", "time_format": "serial_day"},
@@ -240,8 +240,8 @@ class TestClock:
     def test_the_hour_that_comes_twice(self, tmp_path: Path) -> None:
         start = datetime.datetime(2026, 10, 24, 23, 30, tzinfo=datetime.UTC)
         times = [start + datetime.timedelta(seconds=60 * at) for at in range(150)]
-        rows = "\n".join(f"{time.astimezone(VIENNA):%d.%m.%Y %H:%M:%S};{at};1.8;5" for at, time in enumerate(times))
-        report = import_log([_write(tmp_path / "log.csv", "Time;Thrust [MN];P1;Mass\n" + rows)], _map(time_zone="Europe/Vienna"), tmp_path / "store", NOW_MS)
+        rows = "\n".join(f"{time.astimezone(CET):%d.%m.%Y %H:%M:%S};{at};1.8;5" for at, time in enumerate(times))
+        report = import_log([_write(tmp_path / "log.csv", "Time;Thrust [MN];P1;Mass\n" + rows)], _map(time_zone="CET"), tmp_path / "store", NOW_MS)
         assert _samples(tmp_path / "store")["time_ms"].to_pylist() == [round(time.timestamp() * 1000) for time in times]
         assert {finding.kind for finding in report.findings} <= {"unit_suspect"}
 
