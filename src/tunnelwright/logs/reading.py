@@ -51,9 +51,7 @@ def map_faults(file: Path, layout: Layout, channel_map: ChannelMap) -> list[Faul
         faults.append(refused(str(file), f'"{example}"', "times in a known form are needed", "set time_format in the channel map", channel_map.time_column))
     elif not is_utc(layout.time_format) and not channel_map.time_zone:
         faults.append(
-            refused(
-                str(file), "times of a wall clock", "their time zone is needed", 'set time_zone in the channel map, for example "CET"', "time_zone"
-            )
+            refused(str(file), "times of a wall clock", "their time zone is needed", 'set time_zone in the channel map, for example "CET"', "time_zone")
         )
     if not any(channel.source in layout.columns for channel in channel_map.channels):
         faults.append(refused(str(file), "none of the mapped columns", "at least one channel of the map is needed", close, "channel"))

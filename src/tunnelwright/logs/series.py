@@ -76,9 +76,7 @@ def _all(reader: LogReader, names: Sequence[str], start_ms: int, end_ms: int, ma
     return read
 
 
-def _series(
-    name: str, time_ms: NDArray[np.int64], value: NDArray[np.float64], start_ms: int, end_ms: int, max_points: int, gap_s: float
-) -> ChannelSeries:
+def _series(name: str, time_ms: NDArray[np.int64], value: NDArray[np.float64], start_ms: int, end_ms: int, max_points: int, gap_s: float) -> ChannelSeries:
     """Return the readings of one channel, the lowest and the highest of each stretch when there are too many."""
     is_thinned = time_ms.size > max_points
     if is_thinned:
