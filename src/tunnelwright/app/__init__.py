@@ -8,7 +8,9 @@ import importlib
 from typing import Any, Final
 
 DOOR: Final = {
+    "acts": ("OpenAct", "open_acts"),
     "evidence": ("evidence_cases", "verify"),
+    "journal": ("acknowledge", "close_act", "holds_of", "journal_entries", "journal_table", "release_hold", "remark", "signatures", "withdraw"),
     "judging": ("Verdict", "verdict"),
     "planning": ("freeze_plan", "plan"),
     "projects": ("ProjectCheck", "check_project", "new_project"),

@@ -7,13 +7,17 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from tunnelwright.app.holds import hold_points
+from tunnelwright.app.acts import OpenAct, grave_rings, open_act, open_acts, reasons, signed_words, unchecked_first
+from tunnelwright.app.holds import hold_points, holds_ahead
 from tunnelwright.drive.plan import Plan
-from tunnelwright.drive.reconcile import STATE_CODE, STATE_OF_CODE, CriterionSeries, Reconciliation
+from tunnelwright.drive.reconcile import STATE_CODE, Reconciliation
 from tunnelwright.report.numbers import chainage_text, count_text, number_text
+from tunnelwright.store import JournalState
+from tunnelwright.vocabulary.criterion import State
 
 MINUTES_IN_WORDS: Final = 120
 HOURS_IN_WORDS: Final = 72
+NOTHING_SIGNED: Final = JournalState()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,74 +29,62 @@ class Verdict:
     state: str
 
 
-def verdict(reconciliation: Reconciliation, ring_number: int, now: datetime, acknowledged: frozenset[int] = frozenset()) -> Verdict:
+def verdict(reconciliation: Reconciliation, ring_number: int, now: datetime, signed: JournalState = NOTHING_SIGNED) -> Verdict:
     """Return the verdict on a ring, led by the open acts of the whole drive.
 
     Parameters
     ----------
-    acknowledged : rings whose act a named person has acknowledged.
+    signed : where the signatures of the journal stand: an acknowledged act stays at the head and says so, a closed one leaves it.
     """
-    acts = [int(ring) for ring in reconciliation.rings_in_state("act") if int(ring) not in acknowledged]
-    worst = _worst(reconciliation, acts) if acts else 0
-    parts = [_act_words(reconciliation, worst, len(acts) - 1)] if acts else []
-    if ring_number != worst:
-        parts.append(_ring_words(reconciliation, ring_number))
+    acts = open_acts(reconciliation, signed)
+    lead = _lead(reconciliation, acts) if acts else None
+    zone = reconciliation.plan.case.project.calendar.time_zone
+    parts = [_act_words(reconciliation, lead, acts, zone, now)] if lead is not None else []
+    if lead is None or ring_number != lead.ring_number:
+        parts.append(_ring_words(reconciliation, ring_number, signed, zone, now))
     parts.append(f"Log {age_words(reconciliation, now)}." if _last_ms(reconciliation) is not None else "No log yet.")
-    state = "act" if acts else reconciliation.state(ring_number)
-    return Verdict(sentence=" ".join(parts), second_line=_second_line(reconciliation, ring_number), state=state)
+    state = "act" if acts else _state_when_closed(reconciliation, ring_number)
+    return Verdict(sentence=" ".join(parts), second_line=_second_line(reconciliation, ring_number, signed), state=state)
 
 
-def plan_verdict(plan: Plan) -> Verdict:
+def plan_verdict(plan: Plan, signed: JournalState = NOTHING_SIGNED) -> Verdict:
     """Return the verdict on a drive without a record: it says nothing of the ground."""
     closed = int((~plan.face.has_window).sum())
     sentence = f"No ring recorded yet: {count_text(plan.push_count, 'push is', 'pushes are')} planned"
     sentence += f", {number_text(closed)} of them without a window." if closed else ", each with a window."
-    return Verdict(sentence=sentence, second_line=" ".join(["Import the machine's log, then make rings of it.", *_hold_words(plan, 0)]), state="not checked")
+    return Verdict(
+        sentence=sentence, second_line=" ".join(["Import the machine's log, then make rings of it.", *_hold_words(plan, 0, signed)]), state="not checked"
+    )
 
 
-def _worst(reconciliation: Reconciliation, acts: list[int]) -> int:
-    """Return the act to name: the latest on which life hangs, else the latest."""
-    grave = np.zeros(reconciliation.recorded.count, dtype=bool)
-    for one in reconciliation.series:
-        if one.life_hangs_on_it:
-            grave |= one.state == STATE_CODE["act"]
-    rings = {int(ring) for ring in reconciliation.recorded.ring_number[grave]}
-    return max([ring for ring in acts if ring in rings] or acts)
+def _lead(reconciliation: Reconciliation, acts: tuple[OpenAct, ...]) -> OpenAct:
+    """Return the act to name: one that nobody has acknowledged before the others, then one on which life hangs, then the latest."""
+    grave = grave_rings(reconciliation)
+    return max(acts, key=lambda act: (bool(act.unsigned), act.ring_number in grave, act.ring_number))
 
 
-def _act_words(reconciliation: Reconciliation, ring: int, others: int) -> str:
-    more = f" and {number_text(others)} more" if others else ""
-    return f"Open act at push {number_text(ring)} ({_reasons(reconciliation, ring, 'act')}){more}, not acknowledged."
+def _act_words(reconciliation: Reconciliation, lead: OpenAct, acts: tuple[OpenAct, ...], zone: str, now: datetime) -> str:
+    why = reasons(reconciliation, lead.ring_number, "act", lead.unsigned or lead.criteria)
+    head = f"Open act at push {number_text(lead.ring_number)} ({why})"
+    unsigned = sum(bool(act.unsigned) for act in acts)
+    if not unsigned and lead.acknowledgement is not None:
+        more = f", and {number_text(len(acts) - 1)} more acknowledged and not closed" if len(acts) > 1 else ""
+        return f"{head}, acknowledged {signed_words(lead.acknowledgement, zone, now)}{more}."
+    more = f" and {number_text(unsigned - 1)} more" if unsigned > 1 else ""
+    known = f"; {number_text(len(acts) - unsigned)} acknowledged and not closed" if len(acts) > unsigned else ""
+    return f"{head}{more}, not acknowledged{known}."
 
 
-def _reasons(reconciliation: Reconciliation, ring: int, state: str) -> str:
-    """Return at most two reasons of a state; what is said of advance and again of standstill is said once."""
-    row = reconciliation.row_of(ring) or 0
-    by_name: dict[str, str] = {}
-    for one in _in_state(reconciliation, ring, state):
-        by_name.setdefault(_short_name(one), _reason(one, row))
-    return ", ".join(list(by_name.values())[:2])
+def _state_when_closed(reconciliation: Reconciliation, ring_number: int) -> State:
+    """Return the state of a push on a drive without open acts: one whose act a person has closed is still to be watched, not in order."""
+    state = reconciliation.state(ring_number)
+    if state != "act":
+        return state
+    grave = any(one.life_hangs_on_it and one.state == "not checked" for one in reconciliation.criteria(ring_number))
+    return "not checked" if grave else "watch"
 
 
-def _short_name(one: CriterionSeries) -> str:
-    return one.name.split(",")[0].lower()
-
-
-def _in_state(reconciliation: Reconciliation, ring_number: int, state: str) -> list[CriterionSeries]:
-    row = reconciliation.row_of(ring_number)
-    return [] if row is None else [one for one in reconciliation.series if STATE_OF_CODE[int(one.state[row])] == state]
-
-
-def _reason(one: CriterionSeries, row: int) -> str:
-    value, name = float(one.value[row]), _short_name(one)
-    if one.limit_low[row] > one.limit_high[row]:
-        return "driven without a window"
-    if not np.isfinite(value):
-        return name
-    return f"{name} {number_text(value, 2 if abs(value) < 10 else 0)} {one.unit.replace('m3', 'm³')}".rstrip()
-
-
-def _ring_words(reconciliation: Reconciliation, ring_number: int) -> str:
+def _ring_words(reconciliation: Reconciliation, ring_number: int, signed: JournalState, zone: str, now: datetime) -> str:
     push = f"Push {number_text(ring_number)}"
     row = reconciliation.row_of(ring_number)
     if row is None:
@@ -104,10 +96,17 @@ def _ring_words(reconciliation: Reconciliation, ring_number: int) -> str:
         left = f", {len(unchecked)} not checked" if unchecked else ""
         return f"{push}: {len(reconciliation.series) - len(unchecked)} readings inside their limits{left}."
     if state == "not checked":
-        open_ones = _in_state(reconciliation, ring_number, "not checked")
-        first = next((one for one in open_ones if one.life_hangs_on_it), open_ones[0])
+        first = unchecked_first(reconciliation, ring_number)
         return f"{push}: {first.name.lower()} not checked, {first.comment[row]}."
-    return f"{push} {'on watch' if state == 'watch' else 'needs a person'}: {_reasons(reconciliation, ring_number, state)}."
+    if state == "watch":
+        return f"{push} on watch: {reasons(reconciliation, ring_number, state)}."
+    act = open_act(reconciliation, signed, ring_number)
+    if act is None:
+        closed = max(signed.acts[ring_number].closed.values(), key=lambda entry: entry.id)
+        return f"{push}: act ({reasons(reconciliation, ring_number, state)}) closed {signed_words(closed, zone, now)}."
+    if act.unsigned or act.acknowledgement is None:
+        return f"{push} needs a person: {reasons(reconciliation, ring_number, state, act.unsigned)}."
+    return f"{push}: {reasons(reconciliation, ring_number, state, act.criteria)}, acknowledged {signed_words(act.acknowledgement, zone, now)}, not closed."
 
 
 def _last_ms(reconciliation: Reconciliation) -> float | None:
@@ -137,9 +136,9 @@ def data_words(reconciliation: Reconciliation) -> str:
     return f"log to {moment:%d %b %Y, %H:%M}"
 
 
-def _second_line(reconciliation: Reconciliation, ring_number: int) -> str:
+def _second_line(reconciliation: Reconciliation, ring_number: int, signed: JournalState) -> str:
     built = int(np.nanmax(reconciliation.recorded.ring_number))
-    words = _hold_words(reconciliation.plan, built)
+    words = _hold_words(reconciliation.plan, built, signed)
     if ring_number <= built:
         counts = reconciliation.counts(ring_number)
         said = ", ".join(f"{counts[state]} {state}" for state in ("in order", "watch", "act", "not checked") if counts[state])
@@ -147,11 +146,12 @@ def _second_line(reconciliation: Reconciliation, ring_number: int) -> str:
     return " ".join(words)
 
 
-def _hold_words(plan: Plan, built_ring: int) -> list[str]:
+def _hold_words(plan: Plan, built_ring: int, signed: JournalState) -> list[str]:
     """Return the nearest hold point ahead in words."""
-    ahead = hold_points(plan, built_ring)
+    ahead = hold_points(plan, built_ring, signed.releases)
     if not ahead:
-        return ["The plan knows no hold point ahead."]
+        released = len(holds_ahead(plan, built_ring))
+        return [f"Every hold point ahead is released ({number_text(released)})." if released else "The plan knows no hold point ahead."]
     first = ahead[0]
     stands = float(plan.rings.face_end_chainage_m[built_ring - 1]) if built_ring else float(plan.rings.face_start_chainage_m[0])
     far = number_text(first.chainage_m - stands, 1)

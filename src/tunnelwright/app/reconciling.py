@@ -57,8 +57,13 @@ def explain(workspace: Workspace, ring_number: int, drive: str = "") -> list[Exp
 
 def check_ring(made: Plan, ring_number: int) -> None:
     """Raise InputRefused when the drive has no ring of this number."""
-    if not 1 <= ring_number <= made.push_count:
-        raise InputRefused(
-            [Fault(where=made.case.drive.name, field="ring", given=str(ring_number), required=f"must lie in 1 to {made.push_count}, the rings of this drive")],
-            made.case.drive.name,
-        )
+    faults = ring_faults(made, ring_number)
+    if faults:
+        raise InputRefused(faults, made.case.drive.name)
+
+
+def ring_faults(made: Plan, ring_number: int) -> list[Fault]:
+    """Return the Fault of a ring number that the drive does not have, an empty list when it has."""
+    if 1 <= ring_number <= made.push_count:
+        return []
+    return [Fault(where=made.case.drive.name, field="ring", given=str(ring_number), required=f"must lie in 1 to {made.push_count}, the rings of this drive")]

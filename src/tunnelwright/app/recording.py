@@ -149,3 +149,10 @@ def kept_record(workspace: Workspace, drive: str) -> Record | None:
     notes = json.loads((table.schema.metadata or {}).get(b"tunnelwright", b"{}"))
     findings = tuple(Finding(**one) for one in notes.get("findings", []))
     return Record(table=table.replace_schema_metadata(None), findings=findings, unattributed=notes.get("unattributed", {}))
+
+
+def built_ring(workspace: Workspace, drive: str) -> int:
+    """Return the number of the last recorded ring, 0 before the first."""
+    path = workspace.record_file(drive)
+    rings = pq.read_table(path, columns=["ring_number"])["ring_number"] if path.is_file() else ()
+    return int(np.nanmax(np.asarray(rings, dtype=np.float64))) if len(rings) else 0

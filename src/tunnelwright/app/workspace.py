@@ -6,6 +6,7 @@ from pathlib import Path
 from tunnelwright.drive.axis import DriveCase
 from tunnelwright.drive.project import Project
 from tunnelwright.exchange.project_folder import read_project
+from tunnelwright.store import Journal
 from tunnelwright.vocabulary.remark import Fault, InputRefused
 
 KEPT = ".tunnelwright"
@@ -44,6 +45,13 @@ class Workspace:
     def plan_folder(self) -> Path:
         """Return the folder of frozen plans."""
         return self.folder / KEPT / "plans"
+
+    def journal(self) -> Journal:
+        """Return the journal of the project: its own file, or the database whose URL stands in ``journal.url`` beside it."""
+        named = self.folder / KEPT / "journal.url"
+        if named.is_file():
+            return Journal(named.read_text(encoding="utf-8").strip())
+        return Journal.at(self.folder / KEPT / "journal.sqlite")
 
     def channel_map_file(self, drive: str) -> Path:
         """Return the file in which a person describes the columns of the logger."""

@@ -12,7 +12,7 @@ from tunnelwright.store.migrating import upgrade
 from tunnelwright.store.tables import JOURNAL, NEWEST_REVISION, revision_of
 
 Entries = tuple[JournalEntry, ...]
-Guard = Callable[[Entries], None]
+Decide = Callable[[Entries], NewEntry]
 
 
 class Journal:
@@ -30,19 +30,27 @@ class Journal:
         """Return the journal in an SQLite file."""
         return cls(URL.create("sqlite", database=str(path)))
 
-    def append(self, entry: NewEntry, guard: Guard | None = None) -> JournalEntry:
-        """Write one entry and return it with its number, on the disk when this returns.
+    def append(self, entry: NewEntry) -> JournalEntry:
+        """Write one entry and return it with its number."""
+        return self._write(lambda _entries: entry)
+
+    def append_after(self, decide: Decide) -> JournalEntry:
+        """Write the entry that follows from those that are there, and return it with its number.
 
         Parameters
         ----------
-        guard : looks at all entries while no other writer can add one, and raises when the new one must not be written.
+        decide : makes the entry from all entries while no other writer can add one, or raises when nothing must be written; it may be asked twice.
         """
+        # Asked without a lock first: what is refused then leaves no trace, not even an empty file.
+        decide(self.entries())
+        return self._write(decide)
+
+    def _write(self, decide: Decide) -> JournalEntry:
         if self._is_file():
             Path(str(self._url.database)).parent.mkdir(parents=True, exist_ok=True)
         with writing(self._engine) as connection:
             _bring_up_to_date(connection)
-            if guard is not None:
-                guard(_entries(connection))
+            entry = decide(_entries(connection))
             number = connection.execute(insert(JOURNAL).values(entry.as_dict()).returning(JOURNAL.c.id)).scalar_one()
         return JournalEntry(id=number, **entry.as_dict())
 

@@ -14,7 +14,7 @@ import pytest
 from sqlalchemy.exc import IntegrityError
 from tests.unit.store.conftest import new_entry
 
-from tunnelwright.store import Journal, JournalEntry
+from tunnelwright.store import Journal, JournalEntry, NewEntry
 from tunnelwright.vocabulary.remark import InputRefused
 
 WRITERS, ENTRIES_EACH = 4, 25
@@ -73,18 +73,19 @@ def test_kind_that_is_not_known_is_refused_by_the_table(journal: Journal) -> Non
     assert journal.entries() == ()
 
 
-def test_guard_sees_all_entries_and_can_refuse_the_new_one(journal: Journal) -> None:
-    first = journal.append(new_entry())
-    seen = []
+def test_entry_can_follow_from_those_that_are_there(journal: Journal) -> None:
+    for _ in range(3):
+        journal.append_after(lambda entries: new_entry(subject=f"after {len(entries)}"))
+    assert [one.subject for one in journal.entries()] == ["after 0", "after 1", "after 2"]
 
-    def refuse(entries: tuple[JournalEntry, ...]) -> None:
-        seen.extend(entries)
+
+def test_refused_entry_leaves_no_trace(journal: Journal, path: Path) -> None:
+    def refuse(_entries: tuple[JournalEntry, ...]) -> NewEntry:
         raise LookupError("not this one")
 
     with pytest.raises(LookupError):
-        journal.append(new_entry(), guard=refuse)
-    assert seen == [first]
-    assert journal.entries() == (first,)
+        journal.append_after(refuse)
+    assert not path.parent.exists()
 
 
 def test_file_that_is_no_journal_is_refused_in_words(path: Path) -> None:
@@ -108,7 +109,7 @@ def write_many(path: Path, start: "multiprocessing.synchronize.Barrier", writer:
     start.wait(30)
     journal = Journal.at(path)
     for number in range(ENTRIES_EACH):
-        journal.append(new_entry(subject=f"{writer}.{number}"))
+        journal.append_after(lambda entries, number=number: new_entry(subject=f"{writer}.{number}", data={"seen": len(entries)}))
 
 
 def test_four_writers_at_once_lose_nothing_even_in_a_file_that_none_has_made_yet(journal: Journal, path: Path) -> None:
@@ -122,6 +123,8 @@ def test_four_writers_at_once_lose_nothing_even_in_a_file_that_none_has_made_yet
     assert [one.exitcode for one in writers] == [0] * WRITERS
     entries = journal.entries()
     assert [one.id for one in entries] == list(range(1, WRITERS * ENTRIES_EACH + 1))
+    # Each saw all that came before it: nobody decided on a state that was no longer so.
+    assert [one.data["seen"] for one in entries] == list(range(WRITERS * ENTRIES_EACH))
     for writer in range(WRITERS):
         own = [one.subject for one in entries if one.subject.startswith(f"{writer}.")]
         assert own == [f"{writer}.{number}" for number in range(ENTRIES_EACH)]

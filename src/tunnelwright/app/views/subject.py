@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 import numpy as np
 
 from tunnelwright.app.holds import hold_points
+from tunnelwright.app.journal import signatures
 from tunnelwright.app.judging import Verdict, data_words, plan_verdict, verdict
 from tunnelwright.app.planning import plan
 from tunnelwright.app.reconciling import check_ring, reconciled
@@ -15,6 +16,7 @@ from tunnelwright.app.workspace import Workspace
 from tunnelwright.drive.plan import Plan
 from tunnelwright.drive.reconcile import Reconciliation
 from tunnelwright.report.inputs import HoldPlace, Places, RingMark, RingRail
+from tunnelwright.store import JournalState
 
 SHOWN_RINGS = 300
 MARKS_ON_RAIL = 400
@@ -30,6 +32,7 @@ class Subject:
     reconciliation: Reconciliation | None
     summary: Summary | None
     verdict: Verdict
+    signed: JournalState
     data_age: str
     chosen_ring: int
     built_ring: int
@@ -60,7 +63,8 @@ def subject_of(workspace: Workspace, drive: str = "", ring: int | None = None, n
     chosen = ring if ring is not None else max(1, built)
     check_ring(made, chosen)
     moment = now or datetime.now(UTC)
-    said = verdict(found, chosen, moment) if found is not None else plan_verdict(made)
+    signed = signatures(workspace, made.case.drive.name)
+    said = verdict(found, chosen, moment, signed) if found is not None else plan_verdict(made, signed)
     age = data_words(found) if found is not None else "no log yet"
     return Subject(
         workspace=workspace,
@@ -69,6 +73,7 @@ def subject_of(workspace: Workspace, drive: str = "", ring: int | None = None, n
         reconciliation=found,
         summary=summary_of(found) if found is not None else None,
         verdict=said,
+        signed=signed,
         data_age=age,
         chosen_ring=chosen,
         built_ring=built,
@@ -90,10 +95,10 @@ def places_of(subject: Subject) -> Places:
 
 
 def hold_places(subject: Subject) -> tuple[HoldPlace, ...]:
-    """Return the hold points ahead as they stand on drawings, numbered in driving order."""
+    """Return the hold points ahead that nobody has released, as they stand on drawings, numbered in driving order."""
     return tuple(
         HoldPlace(number=number, chainage_m=one.chainage_m, ring_number=one.ring_number, words=one.why, href=f"?ring={one.ring_number}")
-        for number, one in enumerate(hold_points(subject.plan, subject.built_ring), start=1)
+        for number, one in enumerate(hold_points(subject.plan, subject.built_ring, subject.signed.releases), start=1)
     )
 
 
