@@ -158,7 +158,7 @@ def _fed(amount_m3: FloatArray, set_ratio: FloatArray, volume_m3: FloatArray, ri
     """
     needed_m3, need_m3_s = set_ratio * volume_m3, -set_ratio * rise_m3_s
     lacking_m3 = needed_m3 - amount_m3
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         met_s = np.where(
             lacking_m3 > 0, lacking_m3 / np.maximum(feed_m3_s - need_m3_s, 0.0), np.where(lacking_m3 < 0, -lacking_m3 / np.maximum(need_m3_s, 0.0), 0.0)
         )

@@ -129,12 +129,18 @@ def _time_is_right(values: Values) -> Any:
 
 
 def _concentration(values: Values, hours: Any) -> FloatArray:
-    """Return the concentration after so many hours: straight without bleed, exponential with it."""
-    volume, fines, bleed = values["active_volume_m3"], values["fines_rate_t_h"], values["bleed_flow_m3_h"]
-    start, fresh = values["start_concentration_t_m3"], values["fresh_concentration_t_m3"]
+    """Return the concentration after so many hours: straight without bleed, exponential with it.
+
+    Notes
+    -----
+    Written as the gain at the start's rate times (1 - exp(-a)) / a with a = Q t / V, which is one for no bleed: the usual form loses its digits there.
+    """
+    volume, start = values["active_volume_m3"], values["start_concentration_t_m3"]
+    exchanges = values["bleed_flow_m3_h"] * hours / volume
     with np.errstate(divide="ignore", invalid="ignore"):
-        steady = fresh + fines / bleed
-        return np.where(np.equal(bleed, 0), start + fines * hours / volume, steady + (start - steady) * np.exp(-bleed * hours / volume))
+        levelling = np.where(np.equal(exchanges, 0), 1.0, -np.expm1(-exchanges) / exchanges)
+    gain = values["fines_rate_t_h"] * hours / volume + (values["fresh_concentration_t_m3"] - start) * exchanges
+    return np.asarray(start + gain * levelling)
 
 
 @method(
@@ -227,15 +233,19 @@ def tank_balance(
 
 
 def _hours_to(limit: FloatArray, values: Values) -> FloatArray:
-    """Return the hours until the concentration meets its limit, infinite where it never does."""
-    volume, fines, bleed = values["active_volume_m3"], values["fines_rate_t_h"], values["bleed_flow_m3_h"]
-    start = values["start_concentration_t_m3"]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        steady = values["fresh_concentration_t_m3"] + fines / bleed
-        straight = np.where(np.equal(fines, 0), np.inf, volume * (limit - start) / fines)
-        bent = np.where(steady > limit, volume / bleed * np.log((steady - start) / (steady - limit)), np.inf)
-        hours = np.where(np.equal(bleed, 0), straight, bent)
-    return np.where(np.isnan(limit + start + fines + volume + bleed), np.nan, np.where(start >= limit, 0.0, hours))
+    """Return the hours until the concentration meets its limit, infinite where it never does.
+
+    Notes
+    -----
+    V / Q ln((C_inf - C_start) / (C_inf - C_lim)), written as the time at the rate left over at the limit times ln(1 + z) / z, which is one for no bleed.
+    """
+    bleed, start = values["bleed_flow_m3_h"], values["start_concentration_t_m3"]
+    left_over = values["fines_rate_t_h"] - bleed * (limit - values["fresh_concentration_t_m3"])
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        exchanges = bleed * (limit - start) / left_over
+        levelling = np.where(np.equal(exchanges, 0), 1.0, np.log1p(exchanges) / exchanges)
+        hours = np.where(left_over > 0, values["active_volume_m3"] * (limit - start) / left_over * levelling, np.inf)
+    return np.where(np.isnan(left_over + start), np.nan, np.where(start >= limit, 0.0, hours))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
