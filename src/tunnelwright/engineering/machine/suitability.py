@@ -145,7 +145,11 @@ def _consistency(machine_type: MachineType, index: FloatArray) -> FloatArray:
 
 
 def _stones(machine_type: MachineType, stones_m: FloatArray, passing_m: FloatArray, has_crusher: bool) -> FloatArray:
-    return _classed(stones_m, stones_m == 0, has_crusher if machine_type == "slurry" else stones_m <= passing_m)
+    if machine_type == "slurry":
+        return _classed(stones_m, stones_m == 0, has_crusher)
+    # Stones on an EPB machine cannot be judged where the screw is not known.
+    judged = np.where((stones_m > 0) & np.isnan(passing_m), np.nan, stones_m)
+    return _classed(judged, judged == 0, judged <= passing_m)
 
 
 def _shift(machine_type: MachineType, abrasivity: str) -> float:
