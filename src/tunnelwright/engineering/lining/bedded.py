@@ -236,7 +236,8 @@ def bedded_ring(
 
     def one(*parts: Any) -> tuple[Any, ...]:
         values, angles, joint_places = dict(zip(_NUMBERS, parts, strict=False)), parts[-2], parts[-1]
-        if any(np.isnan(value) for name, value in values.items() if name not in _OPTIONAL):
+        numbers_known = not any(np.isnan(value) for name, value in values.items() if name not in _OPTIONAL)
+        if not numbers_known or np.isnan(angles).any() or np.isnan(joint_places).any():
             return _nothing(joint_places, angles)
         return _solve(values, tension_bedding == "on", joint_law, joint_places, angles)
 

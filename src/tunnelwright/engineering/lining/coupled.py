@@ -115,7 +115,7 @@ def coupled_rings(
 
     def one(*parts: Any) -> tuple[FloatArray, ...]:
         values, (joints_a, joints_b, angles) = dict(zip(_NAMES, parts, strict=False)), parts[-3:]
-        if any(np.isnan(value) for value in values.values()):
+        if any(np.isnan(one).any() for one in (*values.values(), joints_a, joints_b, angles)):
             return (np.full(angles.size, np.nan),) * 4
         return _solve(values, tension_bedding == "on", joints_a, joints_b, angles)
 

@@ -219,7 +219,11 @@ class MeanBend(Record):
         "effective_radius_m": Algorithm("one over the length of the curvature vector; none where the pattern is straight", "R_eff"),
         "bend_clock_angle_rad": Algorithm("clock angle of the curvature vector: a quarter turn for a right-hand curve, 0 for a sag", "theta_b"),
     },
-    requires=(GENTLE_TAPER, Require("ring_length_m", lambda v: v["ring_length_m"] > 0, "must be more than 0")),
+    requires=(
+        GENTLE_TAPER,
+        Require("ring_length_m", lambda v: np.all(~(v["ring_length_m"] <= 0)), "must be more than 0"),
+        Require("widest_clock_angle_rad", lambda v: v["widest_clock_angle_rad"].shape[-1] > 0, "must have one entry or more"),
+    ),
     kind="mean",
     source=RING_CHAIN,
 )

@@ -27,6 +27,11 @@ class AllowedTurns(Record):
     stagger_rad: Series
 
 
+def not_empty(name: str) -> Require:
+    """Return the condition that a list has entries."""
+    return Require(name, lambda v: v[name].shape[-1] > 0, "must have one entry or more")
+
+
 def _has_place_for_joints(values: Values) -> bool:
     return bool(np.all(np.abs(values["joint_angles_rad"]) <= 2 * np.pi + 1e-9))
 
@@ -49,6 +54,7 @@ def _has_place_for_joints(values: Values) -> bool:
         ),
     },
     requires=(
+        not_empty("joint_angles_rad"),
         Require("position_count", lambda v: v["position_count"] >= 1, "must be 1 or more"),
         Require("joint_angles_rad", _has_place_for_joints, "must lie within one turn of the key"),
     ),
@@ -92,6 +98,7 @@ class PadMargin(Record):
             {"no pad is counted without joints near": lambda v: v["bridged_pad_count"] >= 0},
         ),
     },
+    requires=(not_empty("pad_clock_angle_rad"), not_empty("joint_clock_angle_rad")),
     possible={"pad_half_width_rad": (0.0, 1.6), "shield_roll_rad": (-0.5, 0.5), "ring_roll_rad": (-0.5, 0.5), "margin_rad": (0.0, 1.0)},
     kind="identity",
     source=JOINT_PATTERN,
