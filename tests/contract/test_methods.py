@@ -254,3 +254,11 @@ def test_unknown_and_missing_inputs_come_all_at_once() -> None:
         calculate("movement.trough.gaussian_peck_1969", {"volume_los": 0.01, "excavation_diameter_m": "6 furlongs", "offset_mm": "x"})
     assert [fault.field for fault in refusal.value.faults] == ["volume_los", "excavation_diameter_m", "offset_mm", "volume_loss", "trough_width_m"]
     assert "did you mean volume_loss" in refusal.value.faults[0].hint
+
+
+def test_lists_of_different_lengths_are_refused() -> None:
+    with pytest.raises(InputRefused) as refusal:
+        calculate(
+            "movement.trough.gaussian_peck_1969", {"volume_loss": [0.01, 0.02], "excavation_diameter_m": 6.0, "trough_width_m": [8, 9, 10], "offset_m": 0}
+        )
+    assert "equally long" in refusal.value.faults[0].required

@@ -55,12 +55,24 @@ def calculation(method: Method, given: Values) -> Calculation:
         when a declared condition between the inputs does not hold.
     """
     inputs = prepared(method, given)
-    faults = broken_requirements(method, inputs)
+    faults = _unequal_lengths(method, inputs) or broken_requirements(method, inputs)
     if faults:
         raise InputRefused(faults, method.id)
     with np.errstate(all="ignore"):
         record = method.function(**inputs)
     return Calculation(method=method, inputs=inputs, record=record, cautions=cautions_of(method, inputs, record))
+
+
+def _unequal_lengths(method: Method, inputs: Values) -> list[Fault]:
+    """Return a Fault when lists of numbers do not fit each other: one length for all, or single numbers."""
+    shapes = {name: np.shape(inputs[name]) for name, one in method.inputs.items() if one.shape.kind == "number" and inputs[name] is not None}
+    try:
+        np.broadcast_shapes(*shapes.values())
+    except ValueError:
+        listed = {name: shape for name, shape in shapes.items() if shape}
+        given = ", ".join(f"{name} {'x'.join(map(str, shape))}" for name, shape in listed.items())
+        return [Fault(where=method.id, field=next(iter(listed)), given=given, required="lists of numbers must be equally long, or single numbers")]
+    return []
 
 
 def method_named(method_id: str) -> Method:
