@@ -258,8 +258,8 @@ def test_every_field_of_the_project_is_in_the_dictionary() -> None:
 def test_the_dictionary_is_read_in_a_moment() -> None:
     durations = []
     for _ in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         entries = quantities.__wrapped__()
-        durations.append(time.perf_counter() - start)
+        durations.append(time.process_time() - start)
     assert entries == quantities()
     assert min(durations) < 0.060
