@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -29,6 +30,12 @@ class OpenAct:
     criteria: tuple[str, ...]
     unsigned: tuple[str, ...]
     acknowledgement: JournalEntry | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the act as it leaves as JSON."""
+        signed = self.acknowledgement
+        by = {"person": signed.person, "time_ms": signed.time_ms, "reason": signed.reason} if signed is not None else None
+        return {"ring_number": self.ring_number, "criteria": list(self.criteria), "unsigned": list(self.unsigned), "acknowledged": by}
 
 
 def open_acts(reconciliation: Reconciliation, signed: JournalState) -> tuple[OpenAct, ...]:

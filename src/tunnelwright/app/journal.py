@@ -1,8 +1,10 @@
 """What people sign: acts acknowledged and closed, hold points released, remarks; and the journal as a list."""
 
 import json
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pyarrow as pa
 
@@ -11,7 +13,7 @@ from tunnelwright.app.holds import Hold, holds_ahead
 from tunnelwright.app.planning import plan
 from tunnelwright.app.reconciling import reconcile, ring_faults
 from tunnelwright.app.recording import built_ring
-from tunnelwright.app.signing import Signature, listed
+from tunnelwright.app.signing import Signature, listed, on_one_line
 from tunnelwright.app.workspace import Workspace
 from tunnelwright.drive.reconcile import Reconciliation
 from tunnelwright.report.numbers import number_text
@@ -42,6 +44,45 @@ def signatures(workspace: Workspace, drive: str = "") -> JournalState:
         when the drive is not known.
     """
     return fold(workspace.journal().entries(), workspace.case(drive).drive.name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JournalLine:
+    """One entry as people read it; `counts` is false once a later entry has corrected or withdrawn it."""
+
+    id: int
+    when: str
+    drive: str
+    ring_number: int | None
+    what: str
+    subject: str
+    who: str
+    why: str
+    counts: bool
+
+
+def journal_lines(workspace: Workspace, entries: Entries) -> tuple[JournalLine, ...]:
+    """Return entries as people read them, newest first, on the clock of the site."""
+    zone = ZoneInfo(workspace.project.calendar.time_zone)
+    standing = {one.id for one in entries_in_effect(entries)} | {one.id for one in entries if one.data.get("withdraws")}
+    return tuple(_line(one, zone, one.id in standing) for one in reversed(entries))
+
+
+def _line(entry: JournalEntry, zone: ZoneInfo, counts: bool) -> JournalLine:
+    action = f"; done: {entry.data['action']}" if entry.data.get("action") else ""
+    what: str = "withdrawal" if entry.data.get("withdraws") else entry.kind
+    what += f", corrects entry {entry.corrects}" if entry.corrects is not None and what != "withdrawal" else ""
+    return JournalLine(
+        id=entry.id,
+        when=f"{datetime.fromtimestamp(entry.time_ms / 1000, zone):%d %b %Y, %H:%M}",
+        drive=entry.drive,
+        ring_number=entry.ring_number,
+        what=what if counts else f"{what}, no longer counts",
+        subject=entry.subject,
+        who=", ".join(one for one in (entry.person, entry.post) if one) or "not named",
+        why=f"{entry.reason}{action}",
+        counts=counts,
+    )
 
 
 def journal_table(entries: Entries) -> pa.Table:
@@ -79,7 +120,7 @@ def acknowledge(
         act = open_act(found, signed, ring)
         _refuse(workspace, [*signature.faults(), *(ring_faults(found.plan, ring) or _acknowledging_faults(found, signed, ring, act))])
         keys = act.unsigned if act is not None else ()
-        done = {"action": action.strip()} if action.strip() else {}
+        done = {"action": on_one_line(action)} if action.strip() else {}
         data = {"criteria": list(keys), "revision": found.plan.revision, **done}
         return signature.entry("acknowledgement", name, reasons(found, ring, "act", keys), ring, data)
 

@@ -37,7 +37,7 @@ class Signature:
         words = [word for word in self.reason.split() if _has_letter(word) or word[:1].isdigit()]
         if len(words) < REASON_WORDS:
             required = "three words at least, so that somebody else can follow it next week"
-            found.append(Fault(where=WHERE, field="reason", given=_on_one_line(self.reason) or "nothing", required=required))
+            found.append(Fault(where=WHERE, field="reason", given=on_one_line(self.reason) or "nothing", required=required))
         return found
 
     def entry(
@@ -49,9 +49,9 @@ class Signature:
             drive=drive,
             kind=kind,
             subject=subject,
-            person=_on_one_line(self.person),
-            post=_on_one_line(self.post),
-            reason=_on_one_line(self.reason),
+            person=on_one_line(self.person),
+            post=on_one_line(self.post),
+            reason=on_one_line(self.reason),
             ring_number=ring,
             data=data or {},
             corrects=corrects,
@@ -69,6 +69,6 @@ def _has_letter(text: str) -> bool:
     return any(letter.isalpha() for letter in text)
 
 
-def _on_one_line(text: str) -> str:
+def on_one_line(text: str) -> str:
     """Return a text without line breaks and characters that do not print, so that no entry can look like two."""
     return " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())

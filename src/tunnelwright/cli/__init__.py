@@ -13,6 +13,11 @@ def use_cases() -> Any:
     return importlib.import_module("tunnelwright.app")
 
 
+def screen() -> Any:
+    """Return what prints results for people and programs, imported now."""
+    return importlib.import_module("tunnelwright.cli.rendering")
+
+
 def main() -> None:
     """Run the command line."""
     from tunnelwright.cli.commands import run

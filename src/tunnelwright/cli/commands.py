@@ -12,7 +12,8 @@ from typing import Annotated, Any
 
 import typer
 
-from tunnelwright.cli import use_cases
+from tunnelwright.cli import journal_commands, use_cases
+from tunnelwright.cli import screen as _rendering
 from tunnelwright.cli.options import CsvOption, DriveOption, JsonOption, ProjectFolder, WorkbookOption
 
 commands = typer.Typer(
@@ -43,12 +44,6 @@ def _our_fault(reason: Exception) -> int:
         log.write("".join(traceback.format_exception(reason)))
     print(f"This is a fault of ours, not of your input ({type(reason).__name__}). What happened is written in {name}.", file=sys.stderr)
     return OUR_FAULT
-
-
-def _rendering() -> Any:
-    from tunnelwright.cli import rendering
-
-    return rendering
 
 
 def _progress() -> Callable[[str, float], None]:
@@ -90,7 +85,8 @@ def plan(
     project: ProjectFolder,
     drive: DriveOption = "",
     every: Annotated[int, typer.Option(help="Show every so many pushes.")] = 50,
-    freeze: Annotated[bool, typer.Option("--freeze", help="Keep this plan under its revision in the project folder.")] = False,
+    freeze: Annotated[bool, typer.Option("--freeze", help="Keep this plan under its revision in the project folder and enter it in the journal.")] = False,
+    who: Annotated[str, typer.Option("--who", help="With --freeze: name of the person who freezes it.")] = "",
     json_wanted: JsonOption = False,
     csv: CsvOption = None,
     xlsx: WorkbookOption = None,
@@ -102,7 +98,7 @@ def plan(
     table = app.plan_table(made)
     _files({"plan": table}, csv, xlsx)
     if freeze:
-        show.say(f"kept as {app.freeze_plan(workspace, made).relative_to(workspace.folder)}")
+        show.say(f"kept as {app.freeze_plan(workspace, made, person=who).relative_to(workspace.folder)}")
     if json_wanted:
         show.as_json({"drive": made.case.drive.name, "revision": made.revision, "rows": table.to_pylist(), "cautions": [one.sentence for one in made.cautions]})
         return
@@ -185,7 +181,7 @@ def record(project: ProjectFolder, drive: DriveOption = "", json_wanted: JsonOpt
 def reconcile(
     project: ProjectFolder,
     drive: DriveOption = "",
-    check_wanted: Annotated[bool, typer.Option("--check", help="End with 1 when something must be acted on.")] = False,
+    check_wanted: Annotated[bool, typer.Option("--check", help="End with 1 while an act is open.")] = False,
     json_wanted: JsonOption = False,
     csv: CsvOption = None,
     xlsx: WorkbookOption = None,
@@ -196,8 +192,9 @@ def reconcile(
     found = app.reconcile(workspace, drive)
     _files({"criteria": app.criteria_table(found)}, csv, xlsx)
     summary = app.summary_of(found)
+    acts = app.open_acts(found, app.signatures(workspace, drive))
     if json_wanted:
-        show.as_json(summary.as_dict())
+        show.as_json({**summary.as_dict(), "open_acts": [one.as_dict() for one in acts]})
     else:
         show.say(*summary.lines())
         for run in summary.runs():
@@ -205,9 +202,18 @@ def reconcile(
             show.say("", f"{show.state_words(one.state)}  push {run.rings}, face at {one.face_chainage_m:.1f} m", f"    {one.why}")
             if one.do:
                 show.say(f"    do      {one.do}", f"    do not  {one.do_not}")
-        show.say("", show.CAUTION)
-    if check_wanted and summary.act_count:
+        show.say("", *_signed_lines(acts), show.CAUTION)
+    if check_wanted and acts:
         raise typer.Exit(MUST_ACT)
+
+
+def _signed_lines(acts: Any) -> list[str]:
+    """Return how many pushes have an open act and what a person does about them."""
+    unsigned = sum(bool(one.unsigned) for one in acts)
+    if not acts:
+        return []
+    said = f"Pushes with an open act: {len(acts)}, of these {unsigned} not acknowledged by anybody."
+    return [f"{said} `tunnelwright acknowledge` and `close` sign for them."]
 
 
 @commands.command()
@@ -392,8 +398,9 @@ def serve(
 
 def _files(sheets: dict[str, Any], csv: Path | None, xlsx: Path | None) -> None:
     if csv is not None:
-        partial = csv.with_name(csv.name + ".part")
-        partial.write_text(use_cases().as_csv(next(iter(sheets.values()))), encoding="utf-8")
-        partial.replace(csv)
+        journal_commands.write_text(csv, use_cases().as_csv(next(iter(sheets.values()))))
     if xlsx is not None:
         use_cases().write_workbook(sheets, xlsx)
+
+
+journal_commands.register(commands)
