@@ -162,8 +162,9 @@ def put_in_place(store: LogStore, days: Iterable[int], staging: Path) -> None:
     for day in days:
         folder = store.day_folder(day)
         folder.mkdir(parents=True, exist_ok=True)
+        # Spikes are found again when they are missing; those of other samples would be believed.
+        store.spikes_file(day).unlink(missing_ok=True)
         for name in ("conflicts.parquet", "samples.parquet"):
             finished = staging / f"day={day_text(day)}" / name
             if finished.exists():
                 os.replace(finished, folder / name)
-        store.spikes_file(day).unlink(missing_ok=True)

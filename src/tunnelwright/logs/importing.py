@@ -29,6 +29,9 @@ from tunnelwright.vocabulary.remark import Fault, Finding, InputRefused
 EARLIEST_MS: Final = 946_684_800_000
 """1 January 2000: a logger whose clock was lost starts again at 1970 or 1980."""
 
+ABANDONED_MS: Final = 3_600_000
+"""Age at which a folder of unfinished files belongs to no running import any more."""
+
 Progress = Callable[[str, float], None]
 
 
@@ -98,7 +101,7 @@ def import_log(
             staged_files.append(staged)
             placed.append(_place(connection, staged, channel_map, now_ms, folder / f"placed-{at}.parquet"))
         facts = {name: ChannelFacts.of(channel_map.entries(name)[-1]) for name in dict.fromkeys(name for staged in staged_files for name in staged.channels)}
-        day_rows, findings = _write_days(connection, store, placed, facts, report)
+        day_rows, findings = _write_days(connection, store, placed, facts, report, now_ms)
         findings += _spike_findings(connection, store, list(day_rows))
         findings += unit_suspects(connection, store, list(day_rows), facts)
     report("done", 1.0)
@@ -251,12 +254,12 @@ def _step_findings(
 
 
 def _write_days(
-    connection: duckdb.DuckDBPyConnection, store: LogStore, placed: Sequence[_Placed], facts: Mapping[str, ChannelFacts], report: Progress
+    connection: duckdb.DuckDBPyConnection, store: LogStore, placed: Sequence[_Placed], facts: Mapping[str, ChannelFacts], report: Progress, now_ms: int
 ) -> tuple[dict[int, int], list[Finding]]:
     """Merge every touched day aside, then put all of them in place."""
     touched = sorted({day for one in placed for day in one.days})
     day_rows, findings = {}, []
-    with _staging(store) as staging:
+    with _staging(store, now_ms) as staging:
         for at, day in enumerate(touched):
             report(f"writing {day_text(day)}", 0.6 + 0.35 * at / len(touched))
             sources = [one.sql for one in placed if day in one.days]
@@ -273,15 +276,19 @@ def _write_days(
                         end_time_ms=(day + 1) * MS_PER_DAY,
                     )
                 )
+        # Channels first: samples whose channels nobody knows would be passed over, should the computer stop in between.
+        store.keep_channels(facts)
         put_in_place(store, touched, staging)
-    store.keep_channels(facts)
     return day_rows, findings
 
 
 @contextmanager
-def _staging(store: LogStore) -> Iterator[Path]:
-    """Yield a folder on the store's own disk, so that finished files can be renamed into place."""
+def _staging(store: LogStore, now_ms: int) -> Iterator[Path]:
+    """Yield a folder on the store's own disk, so that finished files can be renamed into place; what imports that were killed left is cleared away."""
     store.folder.mkdir(parents=True, exist_ok=True)
+    for left in store.folder.glob(".staging-*"):
+        if now_ms - left.stat().st_mtime * 1000 > ABANDONED_MS:
+            rmtree(left, ignore_errors=True)
     staging = Path(mkdtemp(prefix=".staging-", dir=store.folder))
     try:
         yield staging
