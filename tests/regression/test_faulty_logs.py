@@ -1,5 +1,6 @@
 """Every seeded fault of a log is named, nothing is written that should not be, and neither import nor rings ever break down."""
 
+import os
 import shutil
 from collections import Counter
 from pathlib import Path
@@ -134,6 +135,15 @@ def test_import_again_changes_nothing(tmp_path: Path, sound_store: Path) -> None
     report = imported(Scene(), tmp_path, store)
     assert not report.findings
     assert samples(store).equals(before)
+
+
+def test_folder_of_a_killed_import_is_cleared_when_it_is_old(tmp_path: Path) -> None:
+    store = tmp_path / "store"
+    for name, age_s in ((".staging-old", 7200), (".staging-young", 60)):
+        (store / name / "day=2026-01-05").mkdir(parents=True)
+        os.utime(store / name, (NOW_MS / 1000 - age_s,) * 2)
+    imported(Scene(), tmp_path, store)
+    assert [path.name for path in store.glob(".staging-*")] == [".staging-young"]
 
 
 def test_refused_file_beside_good_ones_keeps_all_out(tmp_path: Path) -> None:
