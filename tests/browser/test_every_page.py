@@ -17,6 +17,7 @@ RECORDED = {
     "missing": f"/east/ring?ring={MISSING_RING}",
     "planned": "/east/ring?ring=900&sheet=face.window_partial_factors.daub_2016",
     "sheets": f"/east/sheets?ring={EXCESS_RING}",
+    "journal": "/east/journal",
     "no such ring": "/east/ring?ring=99999",
 }
 PLANNED = {"drive": "/east/drive", "ring": "/main/ring?ring=12", "no such drive": "/nowhere/drive"}
@@ -57,7 +58,7 @@ def test_page_can_be_read_by_everybody_on_one_screen(open_page: Any, recorded: s
 
 
 @pytest.mark.parametrize("width", [1366, 1024, 420])
-@pytest.mark.parametrize("path", ["/east/drive", RECORDED["act"], RECORDED["missing"], RECORDED["sheets"]])
+@pytest.mark.parametrize("path", ["/east/drive", RECORDED["act"], RECORDED["missing"], RECORDED["sheets"], RECORDED["journal"]])
 def test_narrow_screens_never_scroll_sideways(open_page: Any, recorded: str, width: int, path: str) -> None:
     page = open_page(recorded + path, width=width, height=900)
     assert page.evaluate("document.documentElement.scrollWidth") <= width

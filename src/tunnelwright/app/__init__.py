@@ -32,7 +32,7 @@ DOOR: Final = {
     "sheets": ("sheet_of",),
     "summary": ("Summary", "summary_of"),
     "tables": ("as_csv", "criteria_table", "heading", "plan_table", "shown_rows", "write_workbook"),
-    "views": ("drive_view", "push_view", "subject_of"),
+    "views": ("drive_view", "journal_view", "push_view", "subject_of"),
     "workspace": ("Workspace", "open_workspace"),
 }
 _MODULE_OF: Final = {name: module for module, names in DOOR.items() for name in names}

@@ -78,6 +78,10 @@ def _add_pages(made: FastAPI, kept: pages.KeptWorkspace) -> None:
     def sheets_page(drive: str, ring: RingQuery = None) -> str:
         return pages.sheets_page(app.push_view(app.subject_of(kept.current(), drive, ring)))
 
+    @made.get("/{drive}/journal", response_class=HTMLResponse, include_in_schema=False)
+    def journal_page(drive: str, ring: RingQuery = None) -> str:
+        return pages.journal_page(app.journal_view(app.subject_of(kept.current(), drive, ring)))
+
 
 def _add_api(made: FastAPI, kept: pages.KeptWorkspace) -> None:
     @made.get("/api/drives", summary="Drives of the project")
@@ -92,3 +96,7 @@ def _add_api(made: FastAPI, kept: pages.KeptWorkspace) -> None:
     @made.get("/api/{drive}/ring", summary="Criteria, advice and calculation sheets of one push", responses={404: {"description": "no such drive or ring"}})
     def ring_json(drive: str, ring: RingQuery = None) -> JSONResponse:
         return JSONResponse(pages.plain(app.push_view(app.subject_of(kept.current(), drive, ring)).as_dict()))
+
+    @made.get("/api/{drive}/journal", summary="What people signed, newest first, and what waits", responses={404: {"description": "no such drive or ring"}})
+    def journal_json(drive: str) -> JSONResponse:
+        return JSONResponse(pages.plain(app.journal_view(app.subject_of(kept.current(), drive)).as_dict()))

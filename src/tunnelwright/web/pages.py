@@ -63,7 +63,7 @@ class KeptWorkspace:
 
 
 def _index(drive: str, ring: int, opened: str) -> tuple[SheetLink, ...]:
-    names = (("Drive", "drive"), ("Ring", "ring"), ("Sheets", "sheets"))
+    names = (("Drive", "drive"), ("Ring", "ring"), ("Sheets", "sheets"), ("Journal", "journal"))
     return tuple(SheetLink(words, f"/{drive}/{path}?ring={ring}", words == opened) for words, path in names)
 
 
@@ -133,6 +133,15 @@ def sheets_page(view: Any) -> str:
     page = _page(subject, view.rail, title, "Sheets", FACE_LEGEND, is_long=True)
     sheets = [(one, app.sheet_of(one.calculation)) for one in view.sheets.values()]
     return render("sheets.html", page, view=view, subject=subject, sheets=sheets, face=face_sheet(view.face, height_px=360.0))
+
+
+def journal_page(view: Any) -> str:
+    """Return the journal of a drive: what waits for a signature, then what was signed."""
+    subject = view.subject
+    count = len(view.lines)
+    title = _title(subject, "Journal", f"{number_text(count)} {'entry' if count == 1 else 'entries'}, newest first")
+    page = _page(subject, view.rail, title, "Journal", (), is_long=True)
+    return render("journal.html", page, view=view, subject=subject)
 
 
 def fault_page(workspace: Any, reason: InputRefused) -> str:
