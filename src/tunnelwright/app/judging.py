@@ -52,9 +52,12 @@ def plan_verdict(plan: Plan, signed: JournalState = NOTHING_SIGNED) -> Verdict:
     closed = int((~plan.face.has_window).sum())
     sentence = f"No ring recorded yet: {count_text(plan.push_count, 'push is', 'pushes are')} planned"
     sentence += f", {number_text(closed)} of them without a window." if closed else ", each with a window."
-    return Verdict(
-        sentence=sentence, second_line=" ".join(["Import the machine's log, then make rings of it.", *_hold_words(plan, 0, signed)]), state="not checked"
-    )
+    more = " ".join(["Import the machine's log, then make rings of it.", *_hold_words(plan, 0, signed)])
+    waiting = sorted(ring for ring, one in signed.acts.items() if one.waiting)
+    if waiting:
+        # Somebody acknowledged an act and the record is gone since: what was open is open.
+        sentence = f"Open act at push {number_text(waiting[-1])}, acknowledged and not closed, and no record of it any more. {sentence}"
+    return Verdict(sentence=sentence, second_line=more, state="act" if waiting else "not checked")
 
 
 def _lead(reconciliation: Reconciliation, acts: tuple[OpenAct, ...]) -> OpenAct:

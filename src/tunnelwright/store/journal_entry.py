@@ -44,3 +44,7 @@ class JournalEntry(NewEntry):
     """An entry as the journal holds it; numbers rise in the order of writing."""
 
     id: int
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the fields by name, the number first."""
+        return {"id": self.id, **{**asdict(self), "data": dict(self.data)}}

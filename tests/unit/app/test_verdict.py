@@ -246,3 +246,9 @@ def test_drive_without_record_says_that_the_plan_stands_alone(reconciliation: Re
     assert made.sentence == f"No ring recorded yet: 1\u202f453 pushes are planned, {closed} of them without a window."
     assert made.state == "not checked"
     assert "Nearest hold point" in made.second_line
+
+
+def test_act_that_was_acknowledged_is_open_even_when_the_record_is_gone(reconciliation: Reconciliation) -> None:
+    made = plan_verdict(reconciliation.plan, signed(reconciliation, ("acknowledgement", 12, "muck_ratio")))
+    assert made.sentence.startswith("Open act at push 12, acknowledged and not closed")
+    assert made.state == "act"

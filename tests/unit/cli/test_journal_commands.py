@@ -3,18 +3,43 @@
 import csv
 import json
 import shutil
-import subprocess
 import sys
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from tests.conftest import EXCESS_RING
 
+from tunnelwright.cli import main
+
 WHO, WHY = ("--who", "I. Okafor"), ("--why", "void above crown, filled twice")
 
 
-def run(*words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([sys.executable, "-m", "tunnelwright.cli", *words], capture_output=True, text=True, timeout=120, check=False)
+@dataclass(frozen=True)
+class Ended:
+    """How a command ended and what it printed."""
+
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+Run = Callable[..., Ended]
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Return a way to run a command in this process, in which the plan of the project is made only once."""
+
+    def run_here(*words: str) -> Ended:
+        monkeypatch.setattr(sys, "argv", ["tunnelwright", *words])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        printed = capsys.readouterr()
+        return Ended(int(ended.value.code or 0), printed.out, printed.err)
+
+    return run_here
 
 
 @pytest.fixture(scope="module")
@@ -24,8 +49,7 @@ def project(recorded_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     return str(folder)
 
 
-@pytest.mark.slow
-def test_act_is_acknowledged_closed_and_listed(project: str, tmp_path: Path) -> None:
+def test_act_is_acknowledged_closed_and_listed(run: Run, project: str, tmp_path: Path) -> None:
     found = json.loads(run("reconcile", project, "--drive", "east", "--json").stdout)
     assert EXCESS_RING in {one["ring_number"] for one in found["open_acts"] if one["unsigned"]}
     rings = [str(one["ring_number"]) for one in found["open_acts"]]
@@ -50,8 +74,7 @@ def test_act_is_acknowledged_closed_and_listed(project: str, tmp_path: Path) -> 
     assert [row["kind"] for row in rows] == ["acknowledgement"] * len(rings) + ["closure"] * len(rings)
 
 
-@pytest.mark.slow
-def test_hold_is_listed_and_released(project: str) -> None:
+def test_hold_is_listed_and_released(run: Run, project: str) -> None:
     first = json.loads(run("holds", project, "--drive", "east", "--json").stdout)[0]
     assert first["released"] is None
     done = run("release", project, first["name"], *WHO, "--post", "tunnel manager", "--why", "borehole sealed and tested", "--drive", "east", "--json")
@@ -72,7 +95,7 @@ def test_hold_is_listed_and_released(project: str) -> None:
     ],
     ids=lambda one: one[0] if isinstance(one, list) else "",
 )
-def test_what_cannot_be_signed_is_refused_with_every_reason(project: str, words: list[str], wanted: list[str]) -> None:
+def test_what_cannot_be_signed_is_refused_with_every_reason(run: Run, project: str, words: list[str], wanted: list[str]) -> None:
     refused = run(words[0], project, *words[1:])
     assert refused.returncode == 2
     assert "Traceback" not in refused.stderr
