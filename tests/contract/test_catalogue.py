@@ -12,7 +12,23 @@ from tunnelwright.vocabulary.units import unit
 
 load_methods()
 CATALOGUE = json.loads((Path(__file__).parent / "catalogue_names.json").read_text(encoding="utf-8"))
-WHOLE_TOPICS = ("alignment", "assets", "face", "ground", "grout", "lining", "machine", "movement", "muck", "record", "ring", "slurry")
+WHOLE_TOPICS = (
+    "alignment",
+    "assets",
+    "cycle",
+    "exchange",
+    "face",
+    "ground",
+    "grout",
+    "lining",
+    "machine",
+    "movement",
+    "muck",
+    "programme",
+    "record",
+    "ring",
+    "slurry",
+)
 each_method = pytest.mark.parametrize("method", METHODS.values(), ids=attrgetter("id"))
 
 
