@@ -56,7 +56,7 @@ def _learning(
         learning_factor=factor,
         learning_sum=total,
         total_time_s=mature_cycle_time_s * total,
-        ring_count_in_time=_rings_within(sum_of, np.broadcast_to(np.divide(available, mature_cycle_time_s), total.shape)),
+        ring_count_in_time=_rings_within(sum_of, np.divide(available, mature_cycle_time_s) + np.zeros(total.shape)),
     )
 
 
@@ -67,11 +67,12 @@ def _rings_within(sum_of: Callable[[FloatArray], FloatArray], mature_rings: Floa
     while np.any(fits := (sum_of(high) <= limit) & (high < _MOST_RINGS)):
         high = np.where(fits, 2 * high, high)
     low = np.zeros(limit.shape)
+    is_known = ~np.isnan(sum_of(high) + limit)
     while np.any(high - low > 1):
         middle = np.floor((low + high) / 2)
         is_in_time = sum_of(middle) <= limit
         low, high = np.where(is_in_time, middle, low), np.where(is_in_time, high, middle)
-    return np.where(np.isnan(mature_rings), np.nan, low)
+    return np.where(is_known, low, np.nan)
 
 
 @method(
